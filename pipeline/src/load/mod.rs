@@ -1,0 +1,1 @@
+//! Data files to frames of text, keys joined. Opened read-only and hashed.

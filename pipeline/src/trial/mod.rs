@@ -1,0 +1,244 @@
+//! A trial as declared: `trial.toml` read, every name and unit understood, no `Option` left that the
+//! design requires. What the data files hold is not known here yet: columns are names.
+//!
+//! `file.rs` holds what was written (with spans); `resolve.rs` turns it into [`Trial`] and reports
+//! every mistake at its line; `unit.rs` knows units.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use caneplot_plugin::request::{Canopy, DesignKind, Index, Quantity, Role};
+use serde_json::Value as Json;
+
+use crate::diagnostic::{Place, Source};
+
+pub mod file;
+pub mod resolve;
+pub mod unit;
+
+pub use unit::Unit;
+
+/// Something written in the trial file, with the bytes it was written in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Written<T> {
+    /// What it says.
+    pub value: T,
+    /// First byte and one past the last in trial.toml.
+    pub span: std::ops::Range<usize>,
+}
+
+/// A trial, checked as far as its own file goes.
+#[derive(Debug, Clone)]
+pub struct Trial {
+    /// Folder of the trial.
+    pub folder: PathBuf,
+    /// Name of that folder, used for the report's folder.
+    pub name: String,
+    /// The text of trial.toml, for diagnostics found later.
+    pub source: Arc<Source>,
+    /// Title.
+    pub title: String,
+    /// Question.
+    pub question: String,
+    /// Seasons in order, expanded ("2021-2024" gives four); empty for a trial of one season.
+    pub seasons: Vec<String>,
+    /// Where the span of `seasons` is.
+    pub seasons_span: Option<std::ops::Range<usize>>,
+    /// Site, variety, rootstock … as free words for the report, in the order written.
+    pub about: Vec<(String, String)>,
+    /// Geometry.
+    pub vineyard: Vineyard,
+    /// Design.
+    pub design: Design,
+    /// Factors in the order written.
+    pub factors: Vec<Factor>,
+    /// Data files in the order written.
+    pub data: Vec<DataFile>,
+    /// Responses in the order written.
+    pub responses: Vec<Response>,
+    /// Declared ratios.
+    pub ratios: Vec<Ratio>,
+    /// Vine status column, where declared.
+    pub status: Option<Status>,
+    /// Analyses to run with their options as written; `None` where the table is absent.
+    pub analyses: Option<Vec<Analysis>>,
+    /// Seed for anything random; 1 where the file says nothing.
+    pub seed: u64,
+}
+
+impl Trial {
+    /// The place of a span of trial.toml.
+    #[must_use]
+    pub fn place(&self, span: &std::ops::Range<usize>) -> Place {
+        Place::Span {
+            source: Arc::clone(&self.source),
+            start: span.start,
+            end: span.end,
+        }
+    }
+}
+
+/// Geometry of the vineyard in metres.
+#[derive(Debug, Clone, Default)]
+pub struct Vineyard {
+    /// Between rows.
+    pub row_spacing_m: Option<f64>,
+    /// Between vines in the row.
+    pub vine_spacing_m: Option<f64>,
+    /// Fruiting wire one vine fills.
+    pub canopy_per_vine_m: Option<f64>,
+    /// Vines planted in a plot, where every plot has as many.
+    pub vines_per_plot: Option<u32>,
+    /// Kind of canopy.
+    pub canopy: Option<Canopy>,
+    /// Species or hybrid group.
+    pub grape: Option<String>,
+    /// Unit the lengths were written in ("m" or "ft"), for the report.
+    pub written_in: Option<String>,
+}
+
+/// The design, columns as named in the data files.
+#[derive(Debug, Clone)]
+pub struct Design {
+    /// Kind.
+    pub kind: DesignKind,
+    /// Column of blocks.
+    pub block: Option<Written<String>>,
+    /// Column of rows (Latin square).
+    pub row: Option<Written<String>>,
+    /// Column of columns (Latin square).
+    pub column: Option<Written<String>>,
+    /// Column of plots, the smallest unit a treatment was applied to. Plot names may repeat from
+    /// block to block: a plot is its block and its name.
+    pub plot: Written<String>,
+    /// Column of vines inside plots.
+    pub vine: Option<Written<String>>,
+    /// Column of seasons.
+    pub season: Option<Written<String>>,
+}
+
+/// A treatment factor.
+#[derive(Debug, Clone)]
+pub struct Factor {
+    /// Key in the trial file; the column in the tables handed to plugins.
+    pub name: String,
+    /// Where the key is.
+    pub span: std::ops::Range<usize>,
+    /// In words.
+    pub label: String,
+    /// Column in the data files (the name unless said).
+    pub column: Written<String>,
+    /// Where it was applied.
+    pub role: Role,
+    /// Levels in the order written.
+    pub levels: Vec<Level>,
+    /// Unit of a numeric factor.
+    pub unit: Option<String>,
+    /// Control level's name.
+    pub control: Option<Written<String>>,
+}
+
+/// A level of a factor.
+#[derive(Debug, Clone)]
+pub struct Level {
+    /// As it stands in the data.
+    pub name: String,
+    /// In words.
+    pub label: String,
+    /// As a quantity.
+    pub value: Option<f64>,
+    /// The canopy it makes, where declared.
+    pub canopy: Option<Canopy>,
+    /// Where it was written.
+    pub span: std::ops::Range<usize>,
+}
+
+/// Which winter the season label of a file of dormant records means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Winter {
+    /// The winter after the harvest of that season: prunings belong to the label's own season, nodes
+    /// left set the season after.
+    AfterHarvest,
+    /// The winter before the harvest of that season: prunings belong to the season before the
+    /// label, nodes left set the label's own season.
+    BeforeHarvest,
+}
+
+/// A data file.
+#[derive(Debug, Clone)]
+pub struct DataFile {
+    /// As written.
+    pub file: Written<String>,
+    /// Absolute path.
+    pub path: PathBuf,
+    /// Which winter its season labels mean, where it holds dormant records.
+    pub winter: Option<Written<Winter>>,
+    /// Texts that mean "not recorded" beside the empty cell.
+    pub missing: Vec<String>,
+}
+
+/// A response.
+#[derive(Debug, Clone)]
+pub struct Response {
+    /// Key in the trial file; the column in the tables handed to plugins.
+    pub name: String,
+    /// Where the key is.
+    pub span: std::ops::Range<usize>,
+    /// In words.
+    pub label: String,
+    /// Column in the data files.
+    pub column: Written<String>,
+    /// Column of the total, for a count out of a count.
+    pub of: Option<Written<String>>,
+    /// Unit of the column; a count out of a count is reported in per cent.
+    pub unit: Unit,
+    /// Unit wanted in the report, where another (same dimension through the geometry).
+    pub report_unit: Option<Unit>,
+    /// What it measures.
+    pub quantity: Quantity,
+    /// Lowest and highest possible value declared in the file, over the built-in range.
+    pub possible: Option<(f64, f64)>,
+}
+
+/// A declared ratio of two responses.
+#[derive(Debug, Clone)]
+pub struct Ratio {
+    /// Key.
+    pub name: String,
+    /// In words.
+    pub label: String,
+    /// Response above.
+    pub of: Written<String>,
+    /// Response below.
+    pub per: Written<String>,
+    /// Unit of the result and the factor to it.
+    pub unit: String,
+    /// Factor that turns (unit of `of`)/(unit of `per`) into `unit`.
+    pub scale: f64,
+    /// The trade's index, known from the quantities of the two.
+    pub index: Option<Index>,
+}
+
+/// The vine status column and what its words mean.
+#[derive(Debug, Clone)]
+pub struct Status {
+    /// Column.
+    pub column: Written<String>,
+    /// Words for a living, bearing vine.
+    pub alive: Vec<String>,
+    /// Words for an empty space.
+    pub missing: Vec<String>,
+    /// Words for a dead vine.
+    pub dead: Vec<String>,
+    /// Words for a young replacement: planted, alive, not yet counted.
+    pub replanted: Vec<String>,
+}
+
+/// An analysis asked for.
+#[derive(Debug, Clone)]
+pub struct Analysis {
+    /// Name of the plugin.
+    pub name: Written<String>,
+    /// Options as written, each with its span.
+    pub options: Vec<(Written<String>, Written<Json>)>,
+}

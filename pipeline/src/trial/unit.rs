@@ -1,0 +1,5 @@
+//! placeholder
+
+/// A unit of measurement.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unit;

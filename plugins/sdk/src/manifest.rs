@@ -1,0 +1,93 @@
+//! What a plugin says about itself before it runs.
+
+use serde::{Deserialize, Serialize};
+use serde_json::Value as Json;
+
+/// The manifest: static JSON in the plugin's table.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Manifest {
+    /// Name, `[a-z][a-z0-9_]*`: the file is `lib<name>.so` (or the platform's like).
+    pub name: String,
+    /// Version of the plugin.
+    pub version: String,
+    /// One line: what question it answers.
+    pub purpose: String,
+    /// Options a trial file may set.
+    #[serde(default)]
+    pub options: Vec<OptionSpec>,
+    /// What the trial must have, checked before anything runs.
+    #[serde(default)]
+    pub needs: Needs,
+    /// What comes out, in words: "ANOVA table", "means".
+    #[serde(default)]
+    pub gives: Vec<String>,
+    /// Works it rests on.
+    #[serde(default)]
+    pub citations: Vec<String>,
+}
+
+/// One option.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OptionSpec {
+    /// Name in the trial file.
+    pub name: String,
+    /// What it does, one line.
+    pub help: String,
+    /// Its kind and range.
+    #[serde(flatten)]
+    pub kind: OptionKind,
+    /// Used where the trial file says nothing; `null` means "left out".
+    pub default: Json,
+}
+
+/// Kind and range of an option.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "type", rename_all = "lowercase")]
+pub enum OptionKind {
+    /// A number.
+    Number {
+        /// Smallest.
+        #[serde(default)]
+        min: Option<f64>,
+        /// Largest.
+        #[serde(default)]
+        max: Option<f64>,
+    },
+    /// A whole number.
+    Integer {
+        /// Smallest.
+        #[serde(default)]
+        min: Option<i64>,
+        /// Largest.
+        #[serde(default)]
+        max: Option<i64>,
+    },
+    /// true or false.
+    Boolean,
+    /// One of some words.
+    Choice {
+        /// The words.
+        of: Vec<String>,
+    },
+    /// Any text.
+    Text,
+    /// A list of names of responses of the trial.
+    Responses,
+}
+
+/// What the trial must have.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Needs {
+    /// At least one response.
+    pub response: bool,
+    /// At least one ratio.
+    pub ratio: bool,
+    /// At least one numeric factor.
+    pub numeric_factor: bool,
+    /// Records of single vines.
+    pub vines: bool,
+    /// A count out of a count.
+    pub counts: bool,
+}
