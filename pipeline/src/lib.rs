@@ -1,6 +1,9 @@
 //! caneplot: a trial folder goes in; a checked data set, the findings of loadable analysis plugins,
 //! figures and a report come out.
 
+use std::path::{Path, PathBuf};
+
+pub mod analyse;
 pub mod check;
 pub mod cli;
 pub mod derive;
@@ -8,5 +11,85 @@ pub mod diagnostic;
 pub mod draw;
 pub mod host;
 pub mod load;
+pub mod parallel;
 pub mod trial;
 pub mod write;
+
+use diagnostic::{Diagnostic, Severity};
+use write::{Analysed, Draft, Report};
+
+/// How a run is to be done; nothing in it changes a result.
+#[derive(Debug, Clone)]
+pub struct Settings {
+    /// Folder that holds reports; each trial's report is a folder in it, named as the trial.
+    pub out: PathBuf,
+    /// Folders searched for plugins before the usual ones.
+    pub plugin_dirs: Vec<PathBuf>,
+    /// Limits of one analysis.
+    pub limits: host::Limits,
+    /// Threads and worker processes at one time.
+    pub threads: usize,
+    /// Where the job folders of failed analyses are kept.
+    pub keep_jobs: Option<PathBuf>,
+}
+
+/// What a run left behind.
+#[derive(Debug)]
+pub struct Done {
+    /// The report's folder.
+    pub place: PathBuf,
+    /// Remarks on the data that went into the report.
+    pub remarks: Vec<Diagnostic>,
+    /// One sentence for everything the report lacks; empty for a complete report.
+    pub lacking: Vec<String>,
+}
+
+/// The whole program: load, check, derive, analyse, draw, write.
+///
+/// # Errors
+/// Every mistake in the trial file or the data, at once; nothing is written then.
+pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> {
+    let trial = trial::resolve::read(folder)?;
+    let loaded = load::load(&trial)?;
+    let mut remarks = passed(check::check(&trial, &loaded))?;
+    let derived = derive::derive(&trial, &loaded)?;
+    remarks.extend(derived.remarks.iter().cloned());
+    let plan = analyse::plan(&trial, &derived.info, settings)?;
+    remarks.extend(plan.remarks.iter().cloned());
+    let analysed = analyse::analyse(&plan, &trial, &derived, settings);
+
+    let place = settings.out.join(&trial.name);
+    let stop = |error: write::FolderError| vec![Diagnostic::error("report-folder", error.to_string())];
+    let mut draft = Draft::begin(&place).map_err(stop)?;
+    let mut report = Report {
+        trial: &trial,
+        derived: &derived,
+        remarks: &remarks,
+        analysed: &analysed,
+        undrawn: &[],
+    };
+    let undrawn =
+        write::write(&mut draft, &mut report, loaded.inputs(&trial), settings.threads).map_err(stop)?;
+    draft.finish().map_err(stop)?;
+    Ok(Done { place, lacking: lacking(&analysed, &undrawn), remarks })
+}
+
+/// Remarks that let the run go on, or all of them where one is an error.
+///
+/// # Errors
+/// All diagnostics, errors first, if any of them is an error.
+pub fn passed(mut found: Vec<Diagnostic>) -> Result<Vec<Diagnostic>, Vec<Diagnostic>> {
+    if found.iter().any(|one| one.severity == Severity::Error) {
+        found.sort_by_key(|one| std::cmp::Reverse(one.severity));
+        Err(found)
+    } else {
+        Ok(found)
+    }
+}
+
+fn lacking(analysed: &[Analysed], undrawn: &[(String, String)]) -> Vec<String> {
+    let failed = analysed
+        .iter()
+        .filter_map(|one| one.result.as_ref().err().map(|why| format!("{}: {why}", one.name)));
+    failed.chain(undrawn.iter().map(|(stem, why)| format!("{stem}: {why}"))).collect()
+}
