@@ -133,11 +133,20 @@ fn recomputed(
             differences.push(format!("{what} {} is new", file.path));
         }
     }
-    for plugin in old.plugins.iter().filter(|plugin| !new.plugins.contains(plugin)) {
-        differences.push(format!(
-            "plugin {} {} is another build, version or has other options",
-            plugin.name, plugin.version
-        ));
+    for plugin in &old.plugins {
+        let Some(now) = new.plugins.iter().find(|now| now.name == plugin.name) else {
+            differences.push(format!("plugin {} did not run this time", plugin.name));
+            continue;
+        };
+        if now.version != plugin.version || now.options != plugin.options {
+            differences.push(format!(
+                "plugin {} is version {} now, or has other options ({} then)",
+                plugin.name, now.version, plugin.version
+            ));
+        } else if now.sha256 != plugin.sha256 {
+            // Another compiler or machine gives another library; only its findings can tell.
+            eprintln!("note: plugin {} is another build of version {}", plugin.name, now.version);
+        }
     }
     Ok(differences)
 }
