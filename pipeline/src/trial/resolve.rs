@@ -47,7 +47,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let Some(document) = file::tables(&source, &mut faults) else {
         return Err(faults.into_sorted());
     };
-    let root = Section::new("", 0..0, document.get_ref());
+    let mut root = Section::new("", 0..0, document.get_ref());
     root.only(TABLES, &mut faults);
 
     let general = general::general(&root, &mut faults);
@@ -61,9 +61,9 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let analyses = analyses::analyses(&root, &mut faults);
 
     general::seasons_fit_columns(&root, &general, &design, &mut faults);
-    winter::is_told(&responses, &design, &data, &mut faults);
+    winter::is_told(&root, &responses.all, &design, &data, &mut faults);
     names::are_distinct(&root, &mut faults);
-    names::columns_are_distinct(&design, &factors, &status, &responses, &mut faults);
+    names::columns_are_distinct(&design, &factors, &status, &responses.all, &mut faults);
 
     let (Some(design), true) = (design, faults.is_empty()) else {
         return Err(faults.into_sorted());
@@ -80,7 +80,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         design,
         factors,
         data,
-        responses,
+        responses: responses.all,
         ratios,
         status,
         analyses,

@@ -61,6 +61,8 @@ pub(super) struct Section<'a> {
     /// Its header, where a missing key is reported.
     pub(super) header: Range<usize>,
     table: &'a DeTable<'a>,
+    /// Keys that are not written, but that a misspelt key was meant to be.
+    meant: Vec<String>,
 }
 
 /// A key and its value.
@@ -82,6 +84,7 @@ impl<'a> Section<'a> {
             path: path.into(),
             header,
             table,
+            meant: Vec::new(),
         }
     }
 
@@ -97,6 +100,12 @@ impl<'a> Section<'a> {
     /// Whether a key is written.
     pub(super) fn has(&self, key: &str) -> bool {
         self.table.contains_key(key)
+    }
+
+    /// Whether a key is written, be it misspelt. What is missing because of a misspelling is not
+    /// reported a second time.
+    pub(super) fn speaks_of(&self, key: &str) -> bool {
+        self.has(key) || self.meant.iter().any(|meant| meant == key)
     }
 
     /// The value of a key.
@@ -131,7 +140,7 @@ impl<'a> Section<'a> {
     }
 
     /// Reports every key that is not one of those known.
-    pub(super) fn only(&self, known: &[&str], faults: &mut Faults) {
+    pub(super) fn only(&mut self, known: &[&str], faults: &mut Faults) {
         for entry in self.entries() {
             let key = &entry.key.value;
             if known.contains(&key.as_str()) {
@@ -142,10 +151,12 @@ impl<'a> Section<'a> {
                 _ => "key",
             };
             let all = known.join(", ");
-            let help = match nearest(key, known.iter().copied()) {
+            let near = nearest(key, known.iter().copied());
+            let help = match near {
                 Some(near) => format!("write {near} if that is meant; {} knows {all}", self.name()),
                 None => format!("take it out; {} knows {all}", self.name()),
             };
+            self.meant.extend(near.map(str::to_owned));
             faults.add(
                 &entry.key.span,
                 Diagnostic::error(
@@ -159,6 +170,9 @@ impl<'a> Section<'a> {
 
     /// Reports that a key is missing.
     pub(super) fn missing(&self, key: &str, example: &str, faults: &mut Faults) {
+        if self.speaks_of(key) {
+            return;
+        }
         faults.add(
             &self.header,
             Diagnostic::error("missing-key", format!("{} lacks '{key}'", self.name()))

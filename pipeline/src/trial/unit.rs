@@ -4,13 +4,14 @@
 //! an area of ground …). Two units of one dimension convert by exact factors; two bases convert
 //! through the geometry of the vineyard, and where that lacks a length the error names it.
 //!
-//! `unit/names.rs` reads and prints units, `unit/length.rs` reads lengths such as "2.4 m",
+//! `unit/atoms.rs` holds the words and sizes, `unit/names.rs` reads them, `unit/length.rs` reads lengths such as "2.4 m",
 //! `unit/quotient.rs` finds the unit of a ratio.
 
 use std::fmt;
 
 use super::Vineyard;
 
+mod atoms;
 mod length;
 mod names;
 mod quotient;

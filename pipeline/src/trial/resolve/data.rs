@@ -10,6 +10,9 @@ use crate::trial::section::{Faults, Section};
 use crate::trial::words::WINTERS;
 use crate::trial::{DataFile, Written};
 
+/// Keys of a data file.
+pub(super) const KEYS: &[&str] = &["file", "winter", "missing"];
+
 /// Endings of files that can be read: texts separated by commas, semicolons or tabs.
 const ENDINGS: &[&str] = &["csv", "tsv", "txt"];
 
@@ -40,7 +43,8 @@ pub(super) fn files(root: &Section<'_>, folder: &Path, faults: &mut Faults) -> V
             root.wrong("data", element, "a list of tables", example, faults);
             continue;
         };
-        let section = Section::new("data", element.span(), table);
+        let mut section = Section::new("data", element.span(), table);
+        section.only(KEYS, faults);
         let Some(file) = file(&section, folder, faults) else {
             continue;
         };
@@ -60,7 +64,6 @@ pub(super) fn files(root: &Section<'_>, folder: &Path, faults: &mut Faults) -> V
 }
 
 fn file(section: &Section<'_>, folder: &Path, faults: &mut Faults) -> Option<DataFile> {
-    section.only(&["file", "winter", "missing"], faults);
     let winter = section.word("winter", &WINTERS, faults);
     let missing = missing(section, faults);
     let file = section.needed_text("file", "file = \"harvest.csv\"", faults)?;

@@ -39,9 +39,17 @@ pub(super) fn design(root: &Section<'_>, faults: &mut Faults) -> Option<Design> 
     if !root.has("design") {
         root.missing("design", &format!("[design] with {example}"), faults);
     }
-    let section = root.section("design", faults)?;
+    let mut section = root.section("design", faults)?;
     section.only(KEYS, faults);
+    // A column whose key is misspelt stands in without a name.
+    let unnamed = || Written {
+        value: String::new(),
+        span: section.header.clone(),
+    };
     let column = |key: &str, faults: &mut Faults| {
+        if !section.has(key) && section.speaks_of(key) {
+            return Some(unnamed());
+        }
         section.text(
             key,
             &format!("{key} = \"{key}\", the column's heading"),
@@ -62,10 +70,7 @@ pub(super) fn design(root: &Section<'_>, faults: &mut Faults) -> Option<Design> 
         block,
         row,
         column: position,
-        plot: plot.unwrap_or(Written {
-            value: String::new(),
-            span: section.header.clone(),
-        }),
+        plot: plot.unwrap_or_else(unnamed),
         vine,
         season,
     })
@@ -96,7 +101,7 @@ fn kind(section: &Section<'_>, example: &str, faults: &mut Faults) -> Option<Des
 fn places_fit(section: &Section<'_>, kind: DesignKind, faults: &mut Faults) {
     let named = KINDS.word(kind);
     for place in places(kind) {
-        if !section.has(place) {
+        if !section.speaks_of(place) {
             faults.add(
                 &section.header,
                 Diagnostic::error(

@@ -35,7 +35,10 @@ pub(super) fn factors(
     }
     let factors: Vec<Factor> = sections
         .into_iter()
-        .map(|(key, section)| factor(key, &section, design, faults))
+        .map(|(key, mut section)| {
+            section.only(KEYS, faults);
+            factor(key, &section, design, faults)
+        })
         .collect();
     if let Some(design) = design {
         roles_are_filled(&all, &factors, design, faults);
@@ -49,7 +52,6 @@ fn factor(
     design: &Option<Design>,
     faults: &mut Faults,
 ) -> Factor {
-    section.only(KEYS, faults);
     names::is_usable(&key, "factor", faults);
     let levels = levels(section, faults);
     let unit = unit(section, &levels, faults);
@@ -160,6 +162,7 @@ fn levels(section: &Section<'_>, faults: &mut Faults) -> Vec<Level> {
         return Vec::new();
     };
     let mut levels: Vec<Level> = Vec::new();
+    let mut all_right = true;
     for element in list.iter() {
         let inner = element.get_ref();
         let is_number = inner.is_integer() || inner.is_float();
@@ -174,6 +177,7 @@ fn levels(section: &Section<'_>, faults: &mut Faults) -> Vec<Level> {
                     example,
                     faults,
                 );
+                all_right = false;
                 continue;
             }
         };
@@ -216,6 +220,9 @@ fn levels(section: &Section<'_>, faults: &mut Faults) -> Vec<Level> {
             )
             .help(format!("list all levels, as in {example}")),
         );
+    }
+    if !all_right {
+        levels.clear();
     }
     label_levels(section, &mut levels, faults);
     levels

@@ -23,6 +23,8 @@ pub(super) struct General {
     pub(super) question: String,
     pub(super) seasons: Vec<String>,
     pub(super) seasons_span: Option<Range<usize>>,
+    /// Seasons are spoken of, if wrongly.
+    pub(super) has_seasons: bool,
     pub(super) seed: u64,
     pub(super) about: Vec<(String, String)>,
 }
@@ -34,13 +36,14 @@ pub(super) fn general(root: &Section<'_>, faults: &mut Faults) -> General {
         question: String::new(),
         seasons: Vec::new(),
         seasons_span: None,
+        has_seasons: false,
         seed: DEFAULT_SEED,
         about: about(root, faults),
     };
     if !root.has("trial") {
         root.missing("trial", "[trial] with a title and a question", faults);
     }
-    let Some(section) = root.section("trial", faults) else {
+    let Some(mut section) = root.section("trial", faults) else {
         return general;
     };
     section.only(&["title", "question", "seasons", "seed"], faults);
@@ -49,6 +52,7 @@ pub(super) fn general(root: &Section<'_>, faults: &mut Faults) -> General {
     let text = |found: Option<Written<String>>| found.map(|text| text.value).unwrap_or_default();
     general.title = text(section.needed_text("title", title, faults));
     general.question = text(section.needed_text("question", question, faults));
+    general.has_seasons = section.speaks_of("seasons");
     if let Some(value) = section.value("seasons") {
         general.seasons = seasons(&section, value, faults);
         general.seasons_span = Some(value.span());
@@ -202,7 +206,7 @@ pub(super) fn seasons_fit_columns(
             )
             .help("add season = \"season\" (the column's heading) to [design]"),
         ),
-        (None, Some(season)) if root.has("trial") => faults.add(
+        (None, Some(season)) if root.has("trial") && !general.has_seasons => faults.add(
             &season.span,
             Diagnostic::error(
                 "seasons",

@@ -20,34 +20,46 @@ const KEYS: &[&str] = &[
 ];
 
 /// The responses of a trial.
-pub(super) fn responses(
-    root: &Section<'_>,
-    vineyard: &Vineyard,
-    faults: &mut Faults,
-) -> Vec<Response> {
+#[derive(Default)]
+pub(super) struct Responses {
+    /// All, in the order written.
+    pub(super) all: Vec<Response>,
+    /// Names of those whose unit is wrong, of which no ratio can be looked at.
+    pub(super) unclear: Vec<String>,
+}
+
+/// The responses of a trial.
+pub(super) fn responses(root: &Section<'_>, vineyard: &Vineyard, faults: &mut Faults) -> Responses {
     let example = "[responses.yield] with column = \"crop_kg\" and unit = \"kg/vine\"";
     let Some(all) = root.section("responses", faults) else {
         if !root.has("responses") {
             root.missing("responses", example, faults);
         }
-        return Vec::new();
+        return Responses::default();
     };
     if all.entries().is_empty() {
         all.missing("a response", example, faults);
     }
-    all.sections(faults)
-        .into_iter()
-        .map(|(key, section)| response(key, &section, vineyard, faults))
-        .collect()
+    let mut responses = Responses::default();
+    for (key, mut section) in all.sections(faults) {
+        section.only(KEYS, faults);
+        let (response, clear) = response(key, &section, vineyard, faults);
+        if !clear {
+            responses.unclear.push(response.name.clone());
+        }
+        responses.all.push(response);
+    }
+    responses
 }
+
+/// A response, and whether its unit is clear.
 
 fn response(
     key: Written<String>,
     section: &Section<'_>,
     vineyard: &Vineyard,
     faults: &mut Faults,
-) -> Response {
-    section.only(KEYS, faults);
+) -> (Response, bool) {
     names::is_usable(&key, "response", faults);
     let column = section
         .text("column", "column = \"crop_kg\"", faults)
@@ -69,7 +81,8 @@ fn response(
     };
     let report_unit = report_unit(section, unit.as_ref(), of.is_some(), vineyard, faults);
     let label = section.text("label", "label = \"Yield\"", faults);
-    Response {
+    let clear = unit.is_some();
+    let response = Response {
         label: label.map_or_else(|| in_words(&key.value), |label| label.value),
         column,
         of,
@@ -79,7 +92,8 @@ fn response(
         possible: possible(section, faults),
         name: key.value,
         span: key.span,
-    }
+    };
+    (response, clear)
 }
 
 /// What a response measures: as `is` says, or as its name tells.
@@ -150,6 +164,7 @@ fn unit(section: &Section<'_>, quantity: Quantity, faults: &mut Faults) -> Optio
             )
             .help(help),
         );
+        return None;
     }
     Some(unit)
 }
@@ -220,6 +235,7 @@ fn report_unit(
             &written.span,
             Diagnostic::error("unit", fault.to_string()).help(fault.help()),
         );
+        return None;
     }
     Some(wanted)
 }

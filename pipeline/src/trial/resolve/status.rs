@@ -22,7 +22,7 @@ pub(super) fn status(
     design: &Option<Design>,
     faults: &mut Faults,
 ) -> Option<Status> {
-    let section = root.section("status", faults)?;
+    let mut section = root.section("status", faults)?;
     section.only(KEYS, faults);
     if design.as_ref().is_some_and(|design| design.vine.is_none()) {
         faults.add(
