@@ -3,6 +3,7 @@
 
 pub mod check;
 pub mod cli;
+pub mod decimal;
 pub mod derive;
 pub mod diagnostic;
 pub mod draw;
