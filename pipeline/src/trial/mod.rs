@@ -1,8 +1,9 @@
 //! A trial as declared: `trial.toml` read, every name and unit understood, no `Option` left that the
 //! design requires. What the data files hold is not known here yet: columns are names.
 //!
-//! `file.rs` holds what was written (with spans); `resolve.rs` turns it into [`Trial`] and reports
-//! every mistake at its line; `unit.rs` knows units.
+//! `file.rs` finds and parses what was written, `section.rs` reads a table of it with its spans,
+//! `words.rs` holds the words to choose from; `resolve.rs` turns all that into [`Trial`] and reports
+//! every mistake at its place; `unit.rs` knows units.
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -14,8 +15,11 @@ use crate::diagnostic::{Place, Source};
 
 pub mod file;
 pub mod resolve;
+mod section;
 pub mod unit;
+mod words;
 
+pub use resolve::read;
 pub use unit::Unit;
 
 /// Something written in the trial file, with the bytes it was written in.
@@ -242,3 +246,6 @@ pub struct Analysis {
     /// Options as written, each with its span.
     pub options: Vec<(Written<String>, Written<Json>)>,
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,350 @@
+//! `[factors.NAME]`: what was varied, where it was applied, its levels.
+
+use std::collections::HashMap;
+
+use caneplot_plugin::request::{Canopy, Role};
+use toml::de::DeValue;
+
+use super::design::roles;
+use super::names;
+use crate::diagnostic::{Diagnostic, nearest};
+use crate::trial::section::{Faults, Section, number, scalar_text, word_of};
+use crate::trial::words::{CANOPIES, KINDS, ROLES, in_words};
+use crate::trial::{Design, Factor, Level, Unit, Written};
+
+const KEYS: &[&str] = &[
+    "role", "levels", "labels", "canopies", "unit", "control", "column", "label",
+];
+
+/// The factors of a trial.
+pub(super) fn factors(
+    root: &Section<'_>,
+    design: &Option<Design>,
+    faults: &mut Faults,
+) -> Vec<Factor> {
+    let example = "[factors.nodes] with levels = [12, 24, 36]";
+    let Some(all) = root.section("factors", faults) else {
+        if !root.has("factors") {
+            root.missing("factors", example, faults);
+        }
+        return Vec::new();
+    };
+    let sections = all.sections(faults);
+    if all.entries().is_empty() {
+        all.missing("a factor", example, faults);
+    }
+    let factors: Vec<Factor> = sections
+        .into_iter()
+        .map(|(key, section)| factor(key, &section, design, faults))
+        .collect();
+    if let Some(design) = design {
+        roles_are_filled(&all, &factors, design, faults);
+    }
+    factors
+}
+
+fn factor(
+    key: Written<String>,
+    section: &Section<'_>,
+    design: &Option<Design>,
+    faults: &mut Faults,
+) -> Factor {
+    section.only(KEYS, faults);
+    names::is_usable(&key, "factor", faults);
+    let levels = levels(section, faults);
+    let unit = unit(section, &levels, faults);
+    let label = section.text("label", "label = \"Nodes left\"", faults);
+    let column = section.text("column", "column = \"nodes\"", faults);
+    Factor {
+        label: label.map_or_else(|| in_words(&key.value), |label| label.value),
+        column: column.unwrap_or_else(|| key.clone()),
+        role: role(section, design, faults),
+        control: control(section, &levels, faults),
+        levels,
+        unit,
+        name: key.value,
+        span: key.span,
+    }
+}
+
+fn role(section: &Section<'_>, design: &Option<Design>, faults: &mut Faults) -> Role {
+    let allowed = design.as_ref().map(|design| roles(design.kind));
+    let list = |roles: &[Role]| {
+        let words: Vec<String> = roles
+            .iter()
+            .map(|role| format!("role = \"{}\"", ROLES.word(*role)))
+            .collect();
+        words.join(" or ")
+    };
+    if !section.has("role") {
+        return match allowed {
+            Some([only]) => *only,
+            Some(several) => {
+                section.missing("role", &list(several), faults);
+                Role::default()
+            }
+            None => Role::default(),
+        };
+    }
+    let Some(role) = section.word("role", &ROLES, faults) else {
+        return Role::default();
+    };
+    if let (Some(allowed), Some(design)) = (allowed, design)
+        && !allowed.contains(&role.value)
+    {
+        faults.add(
+            &role.span,
+            Diagnostic::error(
+                "design",
+                format!(
+                    "a {} design has no {}",
+                    KINDS.word(design.kind),
+                    match role.value {
+                        Role::Treatment => "role 'treatment'".to_owned(),
+                        other => format!("{}s", ROLES.word(other)),
+                    }
+                ),
+            )
+            .help(format!(
+                "write {}, or another kind in [design]",
+                list(allowed)
+            )),
+        );
+    }
+    role.value
+}
+
+/// Reports roles of the design that no factor has.
+fn roles_are_filled(all: &Section<'_>, factors: &[Factor], design: &Design, faults: &mut Faults) {
+    // A factor whose role is missing or wrong is reported itself.
+    let required = roles(design.kind);
+    let unclear = factors
+        .iter()
+        .any(|factor| !required.contains(&factor.role));
+    if unclear || factors.is_empty() {
+        return;
+    }
+    for role in required {
+        if factors.iter().any(|factor| factor.role == *role) {
+            continue;
+        }
+        let at = factors
+            .first()
+            .map_or_else(|| all.header.clone(), |factor| factor.span.clone());
+        faults.add(
+            &at,
+            Diagnostic::error(
+                "design",
+                format!(
+                    "a {} design needs a factor applied to {}s, and there is none",
+                    KINDS.word(design.kind),
+                    ROLES.word(*role)
+                ),
+            )
+            .help(format!(
+                "give the factor applied there role = \"{}\", or declare the kind that was laid out",
+                ROLES.word(*role)
+            )),
+        );
+    }
+}
+
+fn levels(section: &Section<'_>, faults: &mut Faults) -> Vec<Level> {
+    let example = "levels = [12, 24, 36] or levels = [\"spur\", \"cane\"]";
+    let Some(value) = section.value("levels") else {
+        section.missing("levels", example, faults);
+        return Vec::new();
+    };
+    let DeValue::Array(list) = value.get_ref() else {
+        section.wrong("levels", value, "a list", example, faults);
+        return Vec::new();
+    };
+    let mut levels: Vec<Level> = Vec::new();
+    for element in list.iter() {
+        let inner = element.get_ref();
+        let is_number = inner.is_integer() || inner.is_float();
+        let quantity = number(inner);
+        let name = match scalar_text(inner).map(|text| text.trim().to_owned()) {
+            Some(name) if !name.is_empty() && (!is_number || quantity.is_some()) => name,
+            _ => {
+                section.wrong(
+                    "levels",
+                    element,
+                    "a list of numbers or texts",
+                    example,
+                    faults,
+                );
+                continue;
+            }
+        };
+        let level = Level {
+            label: name.clone(),
+            name,
+            value: quantity,
+            canopy: None,
+            span: element.span(),
+        };
+        if let Some(first) = levels.iter().find(|other| same(other, &level)) {
+            let fault = if first.name == level.name {
+                format!("level '{}' is listed twice", level.name)
+            } else {
+                format!(
+                    "levels '{}' and '{}' cannot be told apart",
+                    first.name, level.name
+                )
+            };
+            let first = faults.place(&first.span);
+            faults.add(
+                &level.span,
+                Diagnostic::error("levels", fault)
+                    .at(first)
+                    .help("list every level once"),
+            );
+            continue;
+        }
+        levels.push(level);
+    }
+    if list.len() < 2 {
+        faults.add(
+            &value.span(),
+            Diagnostic::error(
+                "levels",
+                format!(
+                    "{} has fewer than two levels: there is nothing to compare",
+                    section.name()
+                ),
+            )
+            .help(format!("list all levels, as in {example}")),
+        );
+    }
+    label_levels(section, &mut levels, faults);
+    levels
+}
+
+fn same(one: &Level, other: &Level) -> bool {
+    match (one.value, other.value) {
+        (Some(a), Some(b)) => a == b,
+        _ => one.name.to_lowercase() == other.name.to_lowercase(),
+    }
+}
+
+/// Adds `labels` and `canopies` to the levels they name.
+fn label_levels(section: &Section<'_>, levels: &mut [Level], faults: &mut Faults) {
+    for (name, text) in by_level(section, "labels", levels, faults) {
+        if let Some(level) = levels.iter_mut().find(|level| level.name == name) {
+            level.label = text.value;
+        }
+    }
+    let canopies: HashMap<String, Canopy> = by_level(section, "canopies", levels, faults)
+        .into_iter()
+        .filter_map(|(name, text)| Some((name, word_of(&text, &CANOPIES, faults)?.value)))
+        .collect();
+    for level in levels {
+        level.canopy = canopies.get(&level.name).copied();
+    }
+}
+
+/// The texts of a table whose keys are levels.
+fn by_level(
+    section: &Section<'_>,
+    key: &str,
+    levels: &[Level],
+    faults: &mut Faults,
+) -> Vec<(String, Written<String>)> {
+    let Some(table) = section.section(key, faults) else {
+        return Vec::new();
+    };
+    let mut texts = Vec::new();
+    for entry in table.entries() {
+        let name = entry.key.value.clone();
+        if !levels.iter().any(|level| level.name == name) {
+            not_a_level(&entry.key, levels, faults);
+            continue;
+        }
+        if let Some(text) = table.text(&name, &format!("{name} = \"...\""), faults) {
+            texts.push((name, text));
+        }
+    }
+    texts
+}
+
+fn not_a_level(written: &Written<String>, levels: &[Level], faults: &mut Faults) {
+    // With the levels themselves wrong, whether this is one of them cannot be said.
+    if levels.is_empty() {
+        return;
+    }
+    let names: Vec<&str> = levels.iter().map(|level| level.name.as_str()).collect();
+    let help = match nearest(&written.value, names.iter().copied()) {
+        Some(near) => format!(
+            "write {near} if that is meant; levels: {}",
+            names.join(", ")
+        ),
+        None => format!("the levels are {}", names.join(", ")),
+    };
+    faults.add(
+        &written.span,
+        Diagnostic::error(
+            "levels",
+            format!("'{}' is not one of the levels", written.value),
+        )
+        .help(help),
+    );
+}
+
+fn control(
+    section: &Section<'_>,
+    levels: &[Level],
+    faults: &mut Faults,
+) -> Option<Written<String>> {
+    let value = section.value("control")?;
+    let Some(text) = scalar_text(value.get_ref()) else {
+        section.wrong(
+            "control",
+            value,
+            "one of the levels",
+            "control = 24",
+            faults,
+        );
+        return None;
+    };
+    let quantity = number(value.get_ref());
+    let written = Written {
+        value: text.trim().to_owned(),
+        span: value.span(),
+    };
+    let level = levels.iter().find(|level| {
+        level.name == written.value || (quantity.is_some() && level.value == quantity)
+    });
+    match level {
+        Some(level) => Some(Written {
+            value: level.name.clone(),
+            span: written.span,
+        }),
+        None => {
+            not_a_level(&written, levels, faults);
+            None
+        }
+    }
+}
+
+fn unit(section: &Section<'_>, levels: &[Level], faults: &mut Faults) -> Option<String> {
+    let written = section.text("unit", "unit = \"nodes/vine\"", faults)?;
+    match Unit::parse(&written.value) {
+        Err(fault) => {
+            faults.add(
+                &written.span,
+                Diagnostic::error("unit", fault.to_string()).help(fault.help()),
+            );
+            None
+        }
+        Ok(_) if !levels.is_empty() && levels.iter().all(|level| level.value.is_none()) => {
+            faults.add(
+                &written.span,
+                Diagnostic::error("unit", "the levels are names, which have no unit")
+                    .help("take unit out, or write the levels as numbers without quotes"),
+            );
+            None
+        }
+        Ok(unit) => Some(unit.to_string()),
+    }
+}

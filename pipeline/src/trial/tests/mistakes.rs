@@ -1,0 +1,3 @@
+//! Every kind of mistake: its line, its rule and the words that matter.
+
+use super::*;
