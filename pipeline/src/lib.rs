@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 pub mod analyse;
 pub mod check;
 pub mod cli;
+pub mod decimal;
 pub mod derive;
 pub mod diagnostic;
 pub mod draw;
