@@ -1,5 +1,7 @@
 //! A plugin that misbehaves on request: the option `how` picks in which way.
 
+#![allow(non_snake_case)] // the name of the library, see Cargo.toml
+
 use caneplot_plugin::findings::{FINDINGS_SCHEMA, Findings, Format, Section, Statement};
 use caneplot_plugin::{Analysis, Call, Refusal, export_plugin};
 use serde::Deserialize;
