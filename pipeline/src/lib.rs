@@ -17,6 +17,7 @@ pub mod trial;
 pub mod write;
 
 use diagnostic::{Diagnostic, Severity};
+use write::manifest::FileRecord;
 use write::{Analysed, Draft, Report};
 
 /// How a run is to be done; nothing in it changes a result.
@@ -55,22 +56,23 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let mut remarks = passed(check::check(&trial, &loaded))?;
     let derived = derive::derive(&trial, &loaded)?;
     remarks.extend(derived.remarks.iter().cloned());
-    let plan = analyse::plan(&trial, &derived.info, settings)?;
-    remarks.extend(plan.remarks.iter().cloned());
-    let analysed = analyse::analyse(&plan, &trial, &derived, settings);
+    let plugins = host::discover(&settings.plugin_dirs, &settings.limits);
+    let (jobs, chosen) = analyse::plan(&trial, &derived.info, &plugins)?;
+    remarks.extend(chosen);
+    let analysed = analyse::analyse(&jobs, &derived, settings);
 
     let place = settings.out.join(&trial.name);
     let stop = |error: write::FolderError| vec![Diagnostic::error("report-folder", error.to_string())];
     let mut draft = Draft::begin(&place).map_err(stop)?;
-    let mut report = Report {
+    let report = Report {
         trial: &trial,
         derived: &derived,
         remarks: &remarks,
         analysed: &analysed,
         undrawn: &[],
     };
-    let undrawn =
-        write::write(&mut draft, &mut report, loaded.inputs(&trial), settings.threads).map_err(stop)?;
+    let inputs = inputs(&trial, &loaded);
+    let undrawn = write::write(&mut draft, &report, inputs, settings.threads).map_err(stop)?;
     draft.finish().map_err(stop)?;
     Ok(Done { place, lacking: lacking(&analysed, &undrawn), remarks })
 }
@@ -86,6 +88,24 @@ pub fn passed(mut found: Vec<Diagnostic>) -> Result<Vec<Diagnostic>, Vec<Diagnos
     } else {
         Ok(found)
     }
+}
+
+/// Every file read, the trial file first.
+fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
+    // The bytes of the file, which may begin with a mark that the text is without.
+    let bytes = std::fs::read(&trial.source.path)
+        .unwrap_or_else(|_| trial.source.text.clone().into_bytes());
+    let own = FileRecord {
+        path: "trial.toml".to_owned(),
+        sha256: write::folder::sha256(&bytes),
+        bytes: bytes.len() as u64,
+    };
+    let data = loaded.files.iter().map(|file| FileRecord {
+        path: file.name.clone(),
+        sha256: file.sha256.clone(),
+        bytes: file.bytes,
+    });
+    std::iter::once(own).chain(data).collect()
 }
 
 fn lacking(analysed: &[Analysed], undrawn: &[(String, String)]) -> Vec<String> {

@@ -32,11 +32,10 @@ enum Command {
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
     /// List, show and trust analysis plugins
-    #[command(subcommand)]
-    Plugins(plugins::PluginsCommand),
+    Plugins(plugins::PluginsArgs),
     /// Run one job folder (used by the program itself, and to repeat a failed analysis)
     #[command(hide = true)]
-    Worker(worker::WorkerArguments),
+    Worker(worker::WorkerArgs),
 }
 
 /// Where plugins come from and what they may use.
@@ -69,6 +68,7 @@ impl PluginArguments {
             limits: Limits {
                 wall: Duration::from_secs(self.time_limit),
                 memory: self.memory_limit << 20,
+                program: None,
             },
             threads: self.threads.map_or(cores, usize::from),
             keep_jobs: self.keep_jobs.clone(),
@@ -84,7 +84,10 @@ pub fn main() -> ExitCode {
         Command::Run(arguments) => run::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
-        Command::Plugins(command) => plugins::run(&command),
+        Command::Plugins(arguments) => {
+            plugins::run(&arguments, &mut std::io::stdout(), &mut std::io::stderr())
+                .unwrap_or(ExitCode::FAILURE)
+        }
         Command::Worker(arguments) => worker::run(&arguments),
     }
 }

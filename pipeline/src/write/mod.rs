@@ -37,6 +37,8 @@ pub struct Analysed {
     pub options: serde_json::Value,
     /// Its findings, or one sentence that says why there are none.
     pub result: Result<Findings, String>,
+    /// What the user should know beside, such as where a failed job is kept.
+    pub notes: Vec<String>,
 }
 
 impl Analysed {
@@ -78,7 +80,7 @@ struct AnalysisDocument<'a> {
 /// [`FolderError`] where a file cannot be written.
 pub fn write(
     draft: &mut Draft,
-    report: &mut Report<'_>,
+    report: &Report<'_>,
     inputs: Vec<FileRecord>,
     threads: usize,
 ) -> Result<Vec<(String, String)>, FolderError> {
