@@ -10,7 +10,7 @@ use crate::trial::{Response, Trial, Unit};
 #[must_use]
 pub fn listed(trial: &Trial, declared: &[Reduced]) -> Vec<Ratio> {
     let mut ratios: Vec<Ratio> =
-        trial.ratios.iter().filter_map(|ratio| as_declared(trial, ratio)).collect();
+        trial.ratios.iter().map(as_declared).collect();
     let usable: Vec<&Response> = trial
         .responses
         .iter()
@@ -40,24 +40,18 @@ fn unit(response: &Response) -> &Unit {
     response.report_unit.as_ref().unwrap_or(&response.unit)
 }
 
-fn as_declared(trial: &Trial, ratio: &crate::trial::Ratio) -> Option<Ratio> {
-    let find = |name: &str| trial.responses.iter().find(|response| response.name == name);
-    let (of, per) = (find(&ratio.of.value)?, find(&ratio.per.value)?);
-    // The declared factor is for the units of the data; the tables hold the units of the report.
-    let to_report = |response: &Response| match &response.report_unit {
-        Some(report) => response.unit.factor_to(report, &trial.vineyard).ok(),
-        None => Some(1.0),
-    };
-    Some(Ratio {
+/// Its factor is for the units of the report already, which are those of the tables.
+fn as_declared(ratio: &crate::trial::Ratio) -> Ratio {
+    Ratio {
         name: ratio.name.clone(),
         label: ratio.label.clone(),
         of: ratio.of.value.clone(),
         per: Some(ratio.per.value.clone()),
         per_length: None,
-        scale: ratio.scale * to_report(per)? / to_report(of)?,
+        scale: ratio.scale,
         unit: ratio.unit.clone(),
         index: ratio.index,
-    })
+    }
 }
 
 fn of_index(trial: &Trial, usable: &[&Response], index: Index) -> Option<Ratio> {

@@ -7,6 +7,7 @@ use super::stand::Stand;
 use crate::decimal::{Decimal, as_written};
 use crate::diagnostic::Diagnostic;
 use crate::load::Loaded;
+use crate::load::status::State;
 use crate::trial::unit::Per;
 use crate::trial::{Response, Trial, Unit};
 
@@ -155,7 +156,7 @@ fn decimals(recorded: u32, factor: Decimal) -> u8 {
 
 /// The numbers of living vines; a number on any other space does not enter a mean.
 fn living(records: &Records, stand: &Stand) -> Vec<Option<Decimal>> {
-    let alive = stand.states.iter().map(|state| *state == Some(super::stand::State::Alive));
+    let alive = stand.states.iter().map(|state| *state == Some(State::Alive));
     records.vines.iter().zip(alive).map(|(value, alive)| value.filter(|_| alive)).collect()
 }
 

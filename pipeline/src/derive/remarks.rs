@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::reduce::Reduced;
-use super::stand::{Stand, State};
+use super::stand::Stand;
 use crate::diagnostic::Diagnostic;
 use crate::load::Loaded;
+use crate::load::status::State;
 use crate::load::text::{count, list};
 use crate::trial::Trial;
 

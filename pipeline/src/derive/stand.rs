@@ -2,36 +2,9 @@
 
 use super::records::OfResponse;
 use crate::diagnostic::Diagnostic;
+use crate::load::status::{State, state};
 use crate::load::{Belongs, Loaded};
 use crate::trial::{Status, Trial};
-
-/// State of a planted space in a season.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum State {
-    /// A living, bearing vine.
-    Alive,
-    /// A young replacement: planted, not yet counted.
-    Replanted,
-    /// A dead vine.
-    Dead,
-    /// An empty space.
-    Missing,
-}
-
-/// The state a status word means.
-#[must_use]
-pub fn state(status: &Status, word: &str) -> Option<State> {
-    let words = [
-        (State::Alive, &status.alive),
-        (State::Replanted, &status.replanted),
-        (State::Dead, &status.dead),
-        (State::Missing, &status.missing),
-    ];
-    let means = |same: &dyn Fn(&str) -> bool| {
-        words.iter().find(|(_, words)| words.iter().any(|known| same(known))).map(|(state, _)| *state)
-    };
-    means(&|known| known == word).or_else(|| means(&|known| known.eq_ignore_ascii_case(word)))
-}
 
 /// The stand of the trial.
 #[derive(Debug, Clone, Default)]

@@ -9,6 +9,7 @@ pub mod numbers;
 pub mod read;
 pub mod scan;
 pub mod season;
+pub mod status;
 pub mod text;
 
 use crate::diagnostic::{Diagnostic, Place};

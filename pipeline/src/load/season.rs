@@ -51,21 +51,40 @@ pub fn shift(winter: Option<Winter>, belongs: Belongs) -> i64 {
     }
 }
 
-/// A season label some seasons later: "2021" and 1 give "2022". `None` where it does not end in a
-/// whole number that stands for the season alone.
+/// A season label some seasons later: "2021" and 1 give "2022", "2021/22" gives "2022/23". `None`
+/// where the label is neither a whole number (with words before it) nor two years that follow each
+/// other.
 #[must_use]
 pub fn moved(label: &str, seasons: i64) -> Option<String> {
     if seasons == 0 {
         return Some(label.to_owned());
     }
-    let head = label.trim_end_matches(|letter: char| letter.is_ascii_digit());
-    let digits = &label[head.len()..];
-    if digits.is_empty() || head.contains(|letter: char| letter.is_ascii_digit()) {
+    let (head, last) = split_number(label)?;
+    let Some(separator) = head.strip_suffix(['/', '-', '\u{2013}']) else {
+        let words = !head.contains(|letter: char| letter.is_ascii_digit());
+        return words.then(|| Some(format!("{head}{}", later(last, seasons)?)))?;
+    };
+    let (words, first) = split_number(separator)?;
+    let follows = later(first, 1)?;
+    if words.contains(|letter: char| letter.is_ascii_digit()) || !follows.ends_with(last) {
         return None;
     }
+    let between = &head[separator.len()..];
+    let second = later(&follows, seasons)?;
+    let second = &second[second.len().saturating_sub(last.len())..];
+    Some(format!("{words}{}{between}{second}", later(first, seasons)?))
+}
+
+/// The text before a number at the end, and the number's digits.
+fn split_number(text: &str) -> Option<(&str, &str)> {
+    let head = text.trim_end_matches(|letter: char| letter.is_ascii_digit());
+    (head.len() < text.len()).then(|| text.split_at(head.len()))
+}
+
+fn later(digits: &str, seasons: i64) -> Option<String> {
     let number: i64 = digits.parse().ok()?;
     let moved = number.checked_add(seasons).filter(|number| *number >= 0)?;
-    Some(format!("{head}{moved:0width$}", width = digits.len()))
+    Some(format!("{moved:0width$}", width = digits.len()))
 }
 
 #[cfg(test)]
@@ -87,9 +106,13 @@ mod tests {
     }
 
     #[test]
-    fn a_label_of_two_years_cannot_be_moved() {
-        assert_eq!(moved("2021/22", 1), None);
-        assert_eq!(moved("first", 1), None);
+    fn labels_of_one_or_two_years_move_and_others_do_not() {
+        assert_eq!(moved("2021/22", 1).as_deref(), Some("2022/23"));
+        assert_eq!(moved("2099-2100", -1).as_deref(), Some("2098-2099"));
+        assert_eq!(moved("1998/99", 1).as_deref(), Some("1999/00"));
+        for label in ["first", "2021/25", "B2/9", "3.5"] {
+            assert_eq!(moved(label, 1), None, "{label}");
+        }
         assert_eq!(moved("year 09", 1).as_deref(), Some("year 10"));
     }
 }
