@@ -25,7 +25,7 @@ pub struct CheckArguments {
 pub fn run(arguments: &CheckArguments) -> ExitCode {
     if arguments.rules {
         for rule in check::rules() {
-            println!("{:<26} {:<8} {}\n{:35} source: {}", rule.name, rule.severity.word(), rule.about, "", rule.source);
+            println!("{:<26} {:<8} {}\n{:35} source: {}", rule.name, rule.severity.word(), rule.summary, "", rule.source);
         }
         return ExitCode::SUCCESS;
     }
