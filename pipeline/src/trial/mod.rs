@@ -13,8 +13,10 @@ use serde_json::Value as Json;
 
 use crate::diagnostic::{Place, Source};
 
+mod faults;
 pub mod file;
 pub mod resolve;
+mod scalar;
 mod section;
 pub mod unit;
 mod words;

@@ -8,8 +8,9 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::Trial;
+use super::faults::Faults;
 use super::file;
-use super::section::{Faults, Section};
+use super::section::Section;
 use crate::diagnostic::Diagnostic;
 
 mod analyses;
@@ -17,6 +18,8 @@ mod data;
 mod design;
 mod factors;
 mod general;
+mod levels;
+mod measures;
 mod names;
 mod ratios;
 mod responses;

@@ -5,8 +5,9 @@ use std::path::{Component, Path, PathBuf};
 use toml::de::DeValue;
 
 use crate::diagnostic::{Diagnostic, nearest};
+use crate::trial::faults::Faults;
 use crate::trial::file::names_in;
-use crate::trial::section::{Faults, Section};
+use crate::trial::section::Section;
 use crate::trial::words::WINTERS;
 use crate::trial::{DataFile, Written};
 

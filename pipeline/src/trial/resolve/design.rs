@@ -3,7 +3,8 @@
 use caneplot_plugin::request::{DesignKind, Role};
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section};
+use crate::trial::faults::Faults;
+use crate::trial::section::Section;
 use crate::trial::words::KINDS;
 use crate::trial::{Design, Written};
 

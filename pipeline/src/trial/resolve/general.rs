@@ -8,7 +8,9 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section, scalar_text};
+use crate::trial::faults::Faults;
+use crate::trial::scalar::scalar_text;
+use crate::trial::section::Section;
 use crate::trial::{Design, Written};
 
 /// Seed where the file gives none.

@@ -2,9 +2,12 @@
 
 use caneplot_plugin::request::Quantity;
 
+use super::measures::measure;
 use super::names;
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section, number};
+use crate::trial::faults::Faults;
+use crate::trial::scalar::number;
+use crate::trial::section::Section;
 use crate::trial::unit::{Dimension, Per};
 use crate::trial::words::{QUANTITIES, in_words, is_dormant, told_by};
 use crate::trial::{Response, Unit, Vineyard, Written};
@@ -53,7 +56,6 @@ pub(super) fn responses(root: &Section<'_>, vineyard: &Vineyard, faults: &mut Fa
 }
 
 /// A response, and whether its unit is clear.
-
 fn response(
     key: Written<String>,
     section: &Section<'_>,
@@ -136,11 +138,11 @@ fn quantity(
 }
 
 fn unit(section: &Section<'_>, quantity: Quantity, faults: &mut Faults) -> Option<Unit> {
-    let (_, _, example) = fitting(quantity);
+    let measure = measure(quantity);
+    let example = measure.example;
     let written = section.needed_text("unit", &format!("unit = \"{example}\""), faults)?;
     let unit = parsed(&written, faults)?;
-    let (fits, wanted, example) = fitting(quantity);
-    if !fits(&unit) {
+    if !(measure.fits)(&unit) {
         let help = match (unit.dimension(), unit.per(), quantity) {
             (Dimension::Mass, Per::Nothing, Quantity::Yield | Quantity::PruningWeight) => format!(
                 "write \"{unit}/vine\" if each number is one vine's or a mean of vines, \
@@ -155,11 +157,12 @@ fn unit(section: &Section<'_>, quantity: Quantity, faults: &mut Faults) -> Optio
             Diagnostic::error(
                 "unit",
                 format!(
-                    "{} is {}, and the {} of {} is {wanted}",
+                    "{} is {}, and the {} of {} is {}",
                     unit,
                     unit.measured(),
                     QUANTITIES.word(quantity),
-                    section.name()
+                    section.name(),
+                    measure.wanted
                 ),
             )
             .help(help),
@@ -265,81 +268,5 @@ fn possible(section: &Section<'_>, faults: &mut Faults) -> Option<(f64, f64)> {
             section.wrong("possible", value, "a list of two numbers", example, faults);
             None
         }
-    }
-}
-
-/// Whether a unit can measure a quantity, what the quantity is in words, and an example.
-fn fitting(quantity: Quantity) -> (fn(&Unit) -> bool, &'static str, &'static str) {
-    fn counts(unit: &Unit, things: &[&str]) -> bool {
-        matches!(unit.dimension(), Dimension::Count(of) if of.is_empty() || things.contains(&of))
-    }
-    fn crop(unit: &Unit) -> bool {
-        unit.dimension() == Dimension::Mass
-            && matches!(
-                unit.per(),
-                Per::Vine | Per::Plot | Per::Canopy | Per::Ground
-            )
-    }
-    fn berry(unit: &Unit) -> bool {
-        unit.dimension() == Dimension::Mass
-            && matches!(unit.per(), Per::Nothing | Per::Thing("berries"))
-    }
-    fn buds(unit: &Unit) -> bool {
-        unit.dimension() == Dimension::Fraction || counts(unit, &["buds", "nodes", "shoots"])
-    }
-    match quantity {
-        Quantity::Yield | Quantity::PruningWeight => {
-            (crop, "a mass per vine, plot, length or area", "kg/vine")
-        }
-        Quantity::ClusterCount => (
-            |unit| counts(unit, &["clusters"]),
-            "a count of clusters",
-            "clusters/vine",
-        ),
-        Quantity::BerryWeight => (berry, "the mass of a berry", "g"),
-        Quantity::BerryCount => (
-            |unit| counts(unit, &["berries"]),
-            "a count of berries",
-            "berries/cluster",
-        ),
-        Quantity::SolubleSolids => (
-            |unit| unit.dimension() == Dimension::SolubleSolids,
-            "in degrees Brix",
-            "Brix",
-        ),
-        Quantity::Ph => (|unit| unit.dimension() == Dimension::Ph, "a pH", "pH"),
-        Quantity::TitratableAcidity => (
-            |unit| unit.dimension() == Dimension::Mass && unit.per() == Per::Volume,
-            "a mass per volume",
-            "g/L",
-        ),
-        Quantity::CaneCount => (
-            |unit| counts(unit, &["canes"]),
-            "a count of canes",
-            "canes/vine",
-        ),
-        Quantity::NodesLeft => (
-            |unit| counts(unit, &["nodes", "buds"]),
-            "a count of nodes",
-            "nodes/vine",
-        ),
-        Quantity::ShootCount => (
-            |unit| counts(unit, &["shoots"]),
-            "a count of shoots",
-            "shoots/vine",
-        ),
-        Quantity::BudBreak => (buds, "a count of buds, or a share", "%"),
-        Quantity::BudSurvival => (buds, "a count of buds, or a share", "%"),
-        Quantity::LeafArea => (
-            |unit| unit.dimension() == Dimension::Area,
-            "an area",
-            "m2/vine",
-        ),
-        Quantity::Labour => (
-            |unit| unit.dimension() == Dimension::Time,
-            "a time",
-            "min/vine",
-        ),
-        Quantity::Other => (|_| true, "anything", "index"),
     }
 }

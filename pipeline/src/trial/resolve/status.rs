@@ -3,7 +3,8 @@
 use std::collections::HashMap;
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section};
+use crate::trial::faults::Faults;
+use crate::trial::section::Section;
 use crate::trial::{Design, Status, Written};
 
 const KEYS: &[&str] = &["column", "alive", "missing", "dead", "replanted"];

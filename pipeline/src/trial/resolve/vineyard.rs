@@ -6,7 +6,9 @@ use toml::de::DeValue;
 
 use crate::diagnostic::Diagnostic;
 use crate::trial::Vineyard;
-use crate::trial::section::{Faults, Section, scalar_text};
+use crate::trial::faults::Faults;
+use crate::trial::scalar::scalar_text;
+use crate::trial::section::Section;
 use crate::trial::unit::{Length, UnitError};
 use crate::trial::words::CANOPIES;
 

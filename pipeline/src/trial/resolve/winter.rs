@@ -3,7 +3,8 @@
 
 use super::data::KEYS;
 use crate::diagnostic::{Diagnostic, nearest};
-use crate::trial::section::{Faults, Section};
+use crate::trial::faults::Faults;
+use crate::trial::section::Section;
 use crate::trial::words::{QUANTITIES, is_dormant};
 use crate::trial::{DataFile, Design, Response};
 

@@ -306,3 +306,48 @@ fn an_empty_file_is_told_every_table_it_lacks() {
             .map(|table| format!("trial.toml lacks '{table}'"))
     );
 }
+
+#[test]
+fn a_file_broken_anywhere_is_read_or_refused_with_a_reason() {
+    let folder = folder(GOOD);
+    let path = folder.path().join("trial.toml");
+    let assert_told = |text: &str| {
+        fs::write(&path, text).unwrap();
+        if let Err(faults) = read(folder.path()) {
+            assert!(!faults.is_empty(), "{text}");
+            for fault in faults {
+                assert!(fault.help.is_some() && !fault.places.is_empty(), "{fault}");
+            }
+        }
+    };
+    for at in 0..GOOD.len() {
+        assert_told(&GOOD[..at]);
+    }
+    let lines: Vec<&str> = GOOD.lines().collect();
+    for at in 0..lines.len() {
+        let mut fewer = lines.clone();
+        let line = fewer.remove(at);
+        assert_told(&fewer.join("\n"));
+        // Any value can be of any type.
+        let Some((key, _)) = line.split_once('=') else {
+            continue;
+        };
+        for value in [
+            "3",
+            "\"\"",
+            "\"é\"",
+            "[]",
+            "[[]]",
+            "{}",
+            "true",
+            "nan",
+            "1979-05-27",
+            "[{}]",
+        ] {
+            let changed = format!("{key} = {value}");
+            fewer.insert(at, &changed);
+            assert_told(&fewer.join("\n"));
+            fewer.remove(at);
+        }
+    }
+}
