@@ -9,7 +9,7 @@ use crate::trial::faults::Faults;
 use crate::trial::scalar::number;
 use crate::trial::section::Section;
 use crate::trial::unit::{Dimension, Per};
-use crate::trial::words::{QUANTITIES, in_words, is_dormant, told_by};
+use crate::trial::words::{QUANTITIES, in_words, told_by};
 use crate::trial::{Response, Unit, Vineyard, Written};
 
 const KEYS: &[&str] = &[
@@ -112,12 +112,15 @@ fn quantity(
             .unwrap_or_default();
     }
     let told = told_by(&key.value);
+    if told != Quantity::Other {
+        return told;
+    }
     // Prunings taken for something else would be put into the wrong season without a word.
     let both = format!("{} {}", key.value, column.value).to_lowercase();
     let winter = ["prun", "cane", "wood"]
         .into_iter()
         .find(|part| both.contains(part));
-    if let (Some(part), false) = (winter, is_dormant(told)) {
+    if let Some(part) = winter {
         faults.add(
             &key.span,
             Diagnostic::error(
