@@ -15,6 +15,7 @@ use crate::diagnostic::{Place, Source};
 
 mod faults;
 pub mod file;
+mod keys;
 pub mod resolve;
 mod scalar;
 mod section;

@@ -10,6 +10,7 @@ use std::sync::Arc;
 use super::Trial;
 use super::faults::Faults;
 use super::file;
+use super::keys;
 use super::section::Section;
 use crate::diagnostic::Diagnostic;
 
@@ -27,19 +28,6 @@ mod status;
 mod vineyard;
 mod winter;
 
-const TABLES: &[&str] = &[
-    "trial",
-    "about",
-    "vineyard",
-    "design",
-    "factors",
-    "data",
-    "status",
-    "responses",
-    "ratios",
-    "analyses",
-];
-
 /// The trial of a folder.
 ///
 /// # Errors
@@ -51,7 +39,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         return Err(faults.into_sorted());
     };
     let mut root = Section::new("", 0..0, document.get_ref());
-    root.only(TABLES, &mut faults);
+    root.only(keys::TABLES, &mut faults);
 
     let general = general::general(&root, &mut faults);
     let vineyard = vineyard::vineyard(&root, &mut faults);

@@ -7,14 +7,11 @@ use super::levels::{levels, not_a_level};
 use super::names;
 use crate::diagnostic::Diagnostic;
 use crate::trial::faults::Faults;
+use crate::trial::keys;
 use crate::trial::scalar::{number, scalar_text};
 use crate::trial::section::Section;
 use crate::trial::words::{KINDS, ROLES, in_words};
 use crate::trial::{Design, Factor, Level, Unit, Written};
-
-const KEYS: &[&str] = &[
-    "role", "levels", "labels", "canopies", "unit", "control", "column", "label",
-];
 
 /// The factors of a trial.
 pub(super) fn factors(
@@ -36,7 +33,7 @@ pub(super) fn factors(
     let factors: Vec<Factor> = sections
         .into_iter()
         .map(|(key, mut section)| {
-            section.only(KEYS, faults);
+            section.only(keys::FACTOR, faults);
             factor(key, &section, design, faults)
         })
         .collect();

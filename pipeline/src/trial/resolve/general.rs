@@ -9,6 +9,7 @@ use toml::de::DeValue;
 
 use crate::diagnostic::Diagnostic;
 use crate::trial::faults::Faults;
+use crate::trial::keys;
 use crate::trial::scalar::scalar_text;
 use crate::trial::section::Section;
 use crate::trial::{Design, Written};
@@ -48,7 +49,7 @@ pub(super) fn general(root: &Section<'_>, faults: &mut Faults) -> General {
     let Some(mut section) = root.section("trial", faults) else {
         return general;
     };
-    section.only(&["title", "question", "seasons", "seed"], faults);
+    section.only(keys::TRIAL, faults);
     let title = "title = \"Node number on spur-pruned vines\"";
     let question = "question = \"How many nodes should be left per vine?\"";
     let text = |found: Option<Written<String>>| found.map(|text| text.value).unwrap_or_default();

@@ -6,6 +6,7 @@ use super::names;
 use super::responses::Responses;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::trial::faults::Faults;
+use crate::trial::keys;
 use crate::trial::section::Section;
 use crate::trial::unit::{Quotient, UnitError};
 use crate::trial::words::in_words;
@@ -27,7 +28,7 @@ pub(super) fn ratios(
     sections
         .into_iter()
         .filter_map(|(key, mut section)| {
-            section.only(&["of", "per", "unit", "label"], faults);
+            section.only(keys::RATIO, faults);
             ratio(key, &section, responses, vineyard, faults)
         })
         .collect()

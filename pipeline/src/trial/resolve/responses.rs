@@ -6,21 +6,12 @@ use super::measures::measure;
 use super::names;
 use crate::diagnostic::Diagnostic;
 use crate::trial::faults::Faults;
+use crate::trial::keys;
 use crate::trial::scalar::number;
 use crate::trial::section::Section;
 use crate::trial::unit::{Dimension, Per};
 use crate::trial::words::{QUANTITIES, in_words, told_by};
 use crate::trial::{Response, Unit, Vineyard, Written};
-
-const KEYS: &[&str] = &[
-    "column",
-    "of",
-    "unit",
-    "report_in",
-    "is",
-    "label",
-    "possible",
-];
 
 /// The responses of a trial.
 #[derive(Default)]
@@ -45,7 +36,7 @@ pub(super) fn responses(root: &Section<'_>, vineyard: &Vineyard, faults: &mut Fa
     }
     let mut responses = Responses::default();
     for (key, mut section) in all.sections(faults) {
-        section.only(KEYS, faults);
+        section.only(keys::RESPONSE, faults);
         let (response, clear) = response(key, &section, vineyard, faults);
         if !clear {
             responses.unclear.push(response.name.clone());

@@ -269,3 +269,54 @@ fn a_folder_that_is_no_trial_is_told_what_a_trial_folder_is() {
     assert_eq!(faults[0].rule, "trial-encoding");
     assert_eq!(faults[0].places[0].line_column(), Some((2, 1)));
 }
+
+#[test]
+fn the_example_of_the_documentation_is_a_trial() {
+    let guide = include_str!("../../../../trials/README.md");
+    let (_, rest) = guide.split_once("```toml\n").unwrap();
+    let (example, _) = rest.split_once("```").unwrap();
+    let folder = folder(example);
+    let trial = read(folder.path());
+    assert!(trial.is_ok(), "{:?}", trial.err());
+}
+
+#[test]
+fn every_key_and_word_is_in_the_documentation() {
+    let guide = include_str!("../../../../trials/README.md");
+    for table in keys::TABLES {
+        let written = [
+            format!("`[{table}]`"),
+            format!("`[[{table}]]`"),
+            format!("`[{table}.NAME]`"),
+        ];
+        assert!(
+            written
+                .iter()
+                .any(|title| guide.contains(&format!("### {title}"))),
+            "{table}"
+        );
+    }
+    let every = [
+        keys::TRIAL,
+        keys::VINEYARD,
+        keys::DESIGN,
+        keys::FACTOR,
+        keys::DATA,
+        keys::STATUS,
+        keys::RESPONSE,
+        keys::RATIO,
+    ];
+    for key in every.into_iter().flatten() {
+        let row = |line: &str| line.starts_with('|') && line.contains(&format!("`{key}`"));
+        assert!(guide.lines().any(row), "{key}");
+    }
+    let words = words::KINDS
+        .all()
+        .chain(words::ROLES.all())
+        .chain(words::CANOPIES.all())
+        .chain(words::WINTERS.all())
+        .chain(words::QUANTITIES.all());
+    for word in words {
+        assert!(guide.contains(word), "{word}");
+    }
+}
