@@ -6,14 +6,19 @@ use toml::de::DeValue;
 pub(super) fn scalar_text(value: &DeValue<'_>) -> Option<String> {
     match value {
         DeValue::String(text) => Some(text.to_string()),
-        DeValue::Integer(number) if number.radix() == 10 => Some(number.as_str().to_owned()),
+        DeValue::Integer(number) if number.radix() == 10 => Some(unsigned(number.as_str())),
         DeValue::Integer(number) => i64::from_str_radix(number.as_str(), number.radix())
             .ok()
             .map(|number| number.to_string()),
-        DeValue::Float(number) => Some(number.as_str().to_owned()),
+        DeValue::Float(number) => Some(unsigned(number.as_str())),
         DeValue::Datetime(date) => Some(date.to_string()),
         DeValue::Boolean(_) | DeValue::Array(_) | DeValue::Table(_) => None,
     }
+}
+
+/// A number without the plus sign that no data file writes.
+fn unsigned(number: &str) -> String {
+    number.strip_prefix('+').unwrap_or(number).to_owned()
 }
 
 /// A finite number.

@@ -190,6 +190,12 @@ impl<'a> Section<'a> {
         }
     }
 
+    /// Words for the report, where the key is written: line ends and runs of spaces become one.
+    pub(super) fn words(&self, key: &str, example: &str, faults: &mut Faults) -> Option<String> {
+        self.text(key, example, faults)
+            .map(|text| one_line(&text.value))
+    }
+
     /// A text that must be there.
     pub(super) fn needed_text(
         &self,
@@ -266,6 +272,11 @@ impl<'a> Section<'a> {
             })
             .collect()
     }
+}
+
+/// A text on one line with single spaces.
+pub(super) fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// What a written word means.

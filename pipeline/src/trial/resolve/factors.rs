@@ -52,10 +52,10 @@ fn factor(
     names::is_usable(&key, "factor", faults);
     let levels = levels(section, faults);
     let unit = unit(section, &levels, faults);
-    let label = section.text("label", "label = \"Nodes left\"", faults);
+    let label = section.words("label", "label = \"Nodes left\"", faults);
     let column = section.text("column", "column = \"nodes\"", faults);
     Factor {
-        label: label.map_or_else(|| in_words(&key.value), |label| label.value),
+        label: label.unwrap_or_else(|| in_words(&key.value)),
         column: column.unwrap_or_else(|| key.clone()),
         role: role(section, design, faults),
         control: control(section, &levels, faults),

@@ -8,7 +8,7 @@ use toml::de::DeValue;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::trial::faults::Faults;
 use crate::trial::scalar::{number, scalar_text};
-use crate::trial::section::{Section, word_of};
+use crate::trial::section::{Section, one_line, word_of};
 use crate::trial::words::CANOPIES;
 use crate::trial::{Level, Written};
 
@@ -102,7 +102,7 @@ fn same(one: &Level, other: &Level) -> bool {
 fn label_levels(section: &Section<'_>, levels: &mut [Level], faults: &mut Faults) {
     for (name, text) in by_level(section, "labels", levels, faults) {
         if let Some(level) = levels.iter_mut().find(|level| level.name == name) {
-            level.label = text.value;
+            level.label = one_line(&text.value);
         }
     }
     let canopies: HashMap<String, Canopy> = by_level(section, "canopies", levels, faults)

@@ -42,7 +42,7 @@ fn ratio(
     faults: &mut Faults,
 ) -> Option<Ratio> {
     names::is_usable(&key, "ratio", faults);
-    let label = section.text("label", "label = \"Crop load\"", faults);
+    let label = section.words("label", "label = \"Crop load\"", faults);
     let of = section.needed_text("of", EXAMPLE, faults);
     let per = section.needed_text("per", EXAMPLE, faults);
     let above = of.as_ref().map(|of| response(of, &responses.all, faults));
@@ -74,7 +74,7 @@ fn ratio(
         }
     };
     Some(Ratio {
-        label: label.map_or_else(|| in_words(&key.value), |label| label.value),
+        label: label.unwrap_or_else(|| in_words(&key.value)),
         name: key.value,
         of,
         per,

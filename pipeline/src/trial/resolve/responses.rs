@@ -73,10 +73,10 @@ fn response(
         None => unit(section, quantity, faults),
     };
     let report_unit = report_unit(section, unit.as_ref(), of.is_some(), vineyard, faults);
-    let label = section.text("label", "label = \"Yield\"", faults);
+    let label = section.words("label", "label = \"Yield\"", faults);
     let clear = unit.is_some();
     let response = Response {
-        label: label.map_or_else(|| in_words(&key.value), |label| label.value),
+        label: label.unwrap_or_else(|| in_words(&key.value)),
         column,
         of,
         unit: unit.unwrap_or_else(Unit::percent),

@@ -49,9 +49,7 @@ pub(super) fn vineyard(root: &Section<'_>, faults: &mut Faults) -> Vineyard {
         canopy: section
             .word("canopy", &CANOPIES, faults)
             .map(|word| word.value),
-        grape: section
-            .text("grape", "grape = \"vinifera\"", faults)
-            .map(|text| text.value),
+        grape: section.words("grape", "grape = \"vinifera\"", faults),
         written_in,
     }
 }

@@ -145,6 +145,23 @@ unit = "clusters/vine"
 }
 
 #[test]
+fn signs_and_line_ends_of_toml_do_not_get_into_names_and_headings() {
+    let text = with("[36, 12, 24]", "[+36, 1_000, 0x18]").replace(
+        "\"Node number, terrace block\"",
+        "\"\"\"Node number,\n  terrace block\"\"\"",
+    );
+    let folder = folder(&text);
+    let trial = read(folder.path()).unwrap();
+    assert_eq!(trial.title, "Node number, terrace block");
+    let levels: Vec<&str> = trial.factors[0]
+        .levels
+        .iter()
+        .map(|level| level.name.as_str())
+        .collect();
+    assert_eq!(levels, ["36", "1000", "24"]);
+}
+
+#[test]
 fn feet_and_seasons_in_a_list_are_read() {
     let text = with(
         "seasons = \"2021-2023\"",
