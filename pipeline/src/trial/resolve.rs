@@ -8,8 +8,10 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::Trial;
+use super::faults::Faults;
 use super::file;
-use super::section::{Faults, Section};
+use super::keys;
+use super::section::Section;
 use crate::diagnostic::Diagnostic;
 
 mod analyses;
@@ -17,25 +19,14 @@ mod data;
 mod design;
 mod factors;
 mod general;
+mod levels;
+mod measures;
 mod names;
 mod ratios;
 mod responses;
 mod status;
 mod vineyard;
 mod winter;
-
-const TABLES: &[&str] = &[
-    "trial",
-    "about",
-    "vineyard",
-    "design",
-    "factors",
-    "data",
-    "status",
-    "responses",
-    "ratios",
-    "analyses",
-];
 
 /// The trial of a folder.
 ///
@@ -48,7 +39,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         return Err(faults.into_sorted());
     };
     let mut root = Section::new("", 0..0, document.get_ref());
-    root.only(TABLES, &mut faults);
+    root.only(keys::TABLES, &mut faults);
 
     let general = general::general(&root, &mut faults);
     let vineyard = vineyard::vineyard(&root, &mut faults);

@@ -5,13 +5,12 @@ use std::path::{Component, Path, PathBuf};
 use toml::de::DeValue;
 
 use crate::diagnostic::{Diagnostic, nearest};
+use crate::trial::faults::Faults;
 use crate::trial::file::names_in;
-use crate::trial::section::{Faults, Section};
+use crate::trial::keys;
+use crate::trial::section::Section;
 use crate::trial::words::WINTERS;
 use crate::trial::{DataFile, Written};
-
-/// Keys of a data file.
-pub(super) const KEYS: &[&str] = &["file", "winter", "missing"];
 
 /// Endings of files that can be read: texts separated by commas, semicolons or tabs.
 const ENDINGS: &[&str] = &["csv", "tsv", "txt"];
@@ -44,7 +43,7 @@ pub(super) fn files(root: &Section<'_>, folder: &Path, faults: &mut Faults) -> V
             continue;
         };
         let mut section = Section::new("data", element.span(), table);
-        section.only(KEYS, faults);
+        section.only(keys::DATA, faults);
         let Some(file) = file(&section, folder, faults) else {
             continue;
         };

@@ -3,11 +3,11 @@
 use caneplot_plugin::request::{DesignKind, Role};
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::section::Section;
 use crate::trial::words::KINDS;
 use crate::trial::{Design, Written};
-
-const KEYS: &[&str] = &["kind", "block", "row", "column", "plot", "vine", "season"];
 
 /// The roles a design must have, which are all it may have.
 pub(super) fn roles(kind: DesignKind) -> &'static [Role] {
@@ -40,7 +40,7 @@ pub(super) fn design(root: &Section<'_>, faults: &mut Faults) -> Option<Design> 
         root.missing("design", &format!("[design] with {example}"), faults);
     }
     let mut section = root.section("design", faults)?;
-    section.only(KEYS, faults);
+    section.only(keys::DESIGN, faults);
     // A column whose key is misspelt stands in without a name.
     let unnamed = || Written {
         value: String::new(),

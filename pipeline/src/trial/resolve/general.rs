@@ -8,7 +8,10 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section, scalar_text};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::scalar::scalar_text;
+use crate::trial::section::{Section, one_line};
 use crate::trial::{Design, Written};
 
 /// Seed where the file gives none.
@@ -46,10 +49,12 @@ pub(super) fn general(root: &Section<'_>, faults: &mut Faults) -> General {
     let Some(mut section) = root.section("trial", faults) else {
         return general;
     };
-    section.only(&["title", "question", "seasons", "seed"], faults);
+    section.only(keys::TRIAL, faults);
     let title = "title = \"Node number on spur-pruned vines\"";
     let question = "question = \"How many nodes should be left per vine?\"";
-    let text = |found: Option<Written<String>>| found.map(|text| text.value).unwrap_or_default();
+    let text = |found: Option<Written<String>>| {
+        found.map(|text| one_line(&text.value)).unwrap_or_default()
+    };
     general.title = text(section.needed_text("title", title, faults));
     general.question = text(section.needed_text("question", question, faults));
     general.has_seasons = section.speaks_of("seasons");
@@ -85,7 +90,7 @@ fn about(root: &Section<'_>, faults: &mut Faults) -> Vec<(String, String)> {
     let mut about = Vec::new();
     for entry in section.entries() {
         match scalar_text(entry.value.get_ref()) {
-            Some(text) => about.push((entry.key.value, text)),
+            Some(text) => about.push((entry.key.value, one_line(&text))),
             None => section.wrong(
                 &entry.key.value,
                 entry.value,

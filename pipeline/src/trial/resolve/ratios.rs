@@ -5,7 +5,9 @@ use caneplot_plugin::request::{Index, Quantity};
 use super::names;
 use super::responses::Responses;
 use crate::diagnostic::{Diagnostic, nearest};
-use crate::trial::section::{Faults, Section};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::section::Section;
 use crate::trial::unit::{Quotient, UnitError};
 use crate::trial::words::in_words;
 use crate::trial::{Ratio, Response, Unit, Vineyard, Written};
@@ -26,7 +28,7 @@ pub(super) fn ratios(
     sections
         .into_iter()
         .filter_map(|(key, mut section)| {
-            section.only(&["of", "per", "unit", "label"], faults);
+            section.only(keys::RATIO, faults);
             ratio(key, &section, responses, vineyard, faults)
         })
         .collect()
@@ -40,7 +42,7 @@ fn ratio(
     faults: &mut Faults,
 ) -> Option<Ratio> {
     names::is_usable(&key, "ratio", faults);
-    let label = section.text("label", "label = \"Crop load\"", faults);
+    let label = section.words("label", "label = \"Crop load\"", faults);
     let of = section.needed_text("of", EXAMPLE, faults);
     let per = section.needed_text("per", EXAMPLE, faults);
     let above = of.as_ref().map(|of| response(of, &responses.all, faults));
@@ -72,7 +74,7 @@ fn ratio(
         }
     };
     Some(Ratio {
-        label: label.map_or_else(|| in_words(&key.value), |label| label.value),
+        label: label.unwrap_or_else(|| in_words(&key.value)),
         name: key.value,
         of,
         per,

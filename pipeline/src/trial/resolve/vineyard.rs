@@ -6,7 +6,10 @@ use toml::de::DeValue;
 
 use crate::diagnostic::Diagnostic;
 use crate::trial::Vineyard;
-use crate::trial::section::{Faults, Section, scalar_text};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::scalar::scalar_text;
+use crate::trial::section::Section;
 use crate::trial::unit::{Length, UnitError};
 use crate::trial::words::CANOPIES;
 
@@ -25,17 +28,7 @@ pub(super) fn vineyard(root: &Section<'_>, faults: &mut Faults) -> Vineyard {
             false => Vineyard::default(),
         };
     };
-    section.only(
-        &[
-            "row_spacing",
-            "vine_spacing",
-            "canopy_per_vine",
-            "vines_per_plot",
-            "canopy",
-            "grape",
-        ],
-        faults,
-    );
+    section.only(keys::VINEYARD, faults);
     let row = length(&section, "row_spacing", faults);
     let vine = length(&section, "vine_spacing", faults);
     let canopy = length(&section, "canopy_per_vine", faults);
@@ -56,9 +49,7 @@ pub(super) fn vineyard(root: &Section<'_>, faults: &mut Faults) -> Vineyard {
         canopy: section
             .word("canopy", &CANOPIES, faults)
             .map(|word| word.value),
-        grape: section
-            .text("grape", "grape = \"vinifera\"", faults)
-            .map(|text| text.value),
+        grape: section.words("grape", "grape = \"vinifera\"", faults),
         written_in,
     }
 }

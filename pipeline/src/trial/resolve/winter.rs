@@ -1,9 +1,10 @@
 //! Which season a record of winter belongs to must be said: a winter lies between two harvests, and
 //! a file's label of the season may mean either.
 
-use super::data::KEYS;
 use crate::diagnostic::{Diagnostic, nearest};
-use crate::trial::section::{Faults, Section};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::section::Section;
 use crate::trial::words::{QUANTITIES, is_dormant};
 use crate::trial::{DataFile, Design, Response};
 
@@ -59,5 +60,5 @@ fn is_spoken_of(root: &Section<'_>) -> bool {
     list.iter()
         .filter_map(|element| element.get_ref().as_table())
         .flat_map(|table| table.keys())
-        .any(|key| nearest(key.get_ref(), KEYS.iter().copied()) == Some("winter"))
+        .any(|key| nearest(key.get_ref(), keys::DATA.iter().copied()) == Some("winter"))
 }

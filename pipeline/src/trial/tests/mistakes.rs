@@ -227,6 +227,10 @@ fn a_record_of_winter_must_say_what_it_is() {
         let said = text.replace("unit = \"g/vine\"", "unit = \"g/vine\"\nis = \"other\"");
         assert!(read(folder(&said).path()).is_ok());
     }
+    // A name that is a quantity's says enough, whatever the column is called.
+    let labour = "[responses.labour]\ncolumn = \"prune_min\"\nunit = \"min/vine\"";
+    let text = with("[responses.brix]\nunit = \"Brix\"", labour);
+    assert!(read(folder(&text).path()).is_ok());
 }
 
 #[test]
@@ -305,4 +309,48 @@ fn an_empty_file_is_told_every_table_it_lacks() {
         ["trial", "design", "factors", "data", "responses"]
             .map(|table| format!("trial.toml lacks '{table}'"))
     );
+}
+
+#[test]
+fn a_file_broken_anywhere_is_read_or_refused_with_a_reason() {
+    let folder = folder(GOOD);
+    let path = folder.path().join("trial.toml");
+    let assert_told = |text: &str| {
+        fs::write(&path, text).unwrap();
+        if let Err(faults) = read(folder.path()) {
+            assert!(!faults.is_empty(), "{text}");
+            for fault in faults {
+                assert!(fault.help.is_some() && !fault.places.is_empty(), "{fault}");
+            }
+        }
+    };
+    for at in 0..GOOD.len() {
+        assert_told(&GOOD[..at]);
+    }
+    let lines: Vec<&str> = GOOD.lines().collect();
+    let with_line = |at: usize, line: Option<String>| {
+        let (before, after) = (lines[..at].join("\n"), lines[at + 1..].join("\n"));
+        [before, line.unwrap_or_default(), after].join("\n")
+    };
+    for (at, line) in lines.iter().enumerate() {
+        assert_told(&with_line(at, None));
+        // Any value can be of any type.
+        let Some((key, _)) = line.split_once('=') else {
+            continue;
+        };
+        for value in [
+            "3",
+            "\"\"",
+            "\"é\"",
+            "[]",
+            "[[]]",
+            "{}",
+            "true",
+            "nan",
+            "1979-05-27",
+            "[{}]",
+        ] {
+            assert_told(&with_line(at, Some(format!("{key} = {value}"))));
+        }
+    }
 }
