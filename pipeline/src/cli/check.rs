@@ -24,8 +24,14 @@ pub struct CheckArguments {
 #[must_use]
 pub fn run(arguments: &CheckArguments) -> ExitCode {
     if arguments.rules {
+        println!("The trial file (each an error):");
+        for (name, about) in trial::RULES {
+            println!("  {name:<24} {about}");
+        }
+        println!("\nThe data:");
         for rule in check::rules() {
-            println!("{:<26} {:<8} {}\n{:35} source: {}", rule.name, rule.severity.word(), rule.summary, "", rule.source);
+            println!("  {:<24} {}: {}", rule.name, rule.severity.word(), rule.summary);
+            println!("  {:<24} source: {}", "", rule.source);
         }
         return ExitCode::SUCCESS;
     }
