@@ -56,9 +56,12 @@ impl Analysis for Faulty {
             "abort" => std::process::abort(),
             "overflow" => Ok(answer(deep(1.0))),
             "exit" => std::process::exit(0),
-            "hang" => loop {
-                std::thread::sleep(std::time::Duration::from_secs(1));
-            },
+            "hang" => {
+                caneplot_plugin::progress(0.4);
+                loop {
+                    std::thread::sleep(std::time::Duration::from_secs(1));
+                }
+            }
             "flood" => {
                 let mut hoard: Vec<Vec<u8>> = Vec::new();
                 loop {
@@ -79,7 +82,8 @@ impl Analysis for Faulty {
                 Ok(findings)
             }
             "escape" => {
-                let written = std::fs::write(std::env::temp_dir().join("caneplot-escape"), "x");
+                // The test says where in the title of the trial.
+                let written = std::fs::write(&call.request.trial.title, "x");
                 Ok(answer(if written.is_ok() { 1.0 } else { 0.0 }))
             }
             "dial" => {
