@@ -2,6 +2,9 @@
 //!
 //! A test makes a folder with the program and some plugins beside it, as a release has them.
 
+// The helpers here are tests as well.
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
+
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::OnceLock;
@@ -240,13 +243,18 @@ fn every_fault_is_one_sentence_and_the_others_go_on() {
             "plugin 'faulty' asked for more memory than the 2048 MiB it may use: allow it more or",
         ),
         (
+            "spill",
+            "plugin 'faulty' crashed (wrote a file larger than 256 MiB, SIGXFSZ): report it to its",
+        ),
+        (
             "nonfinite",
-            "'faulty' gives no answer: its findings are not valid: \
-             sections[0].statements[0].values.value is not a finite number (NaN)",
+            "plugin 'faulty' stopped on a mistake of its own (its findings are not valid: \
+             sections[0].statements[0].values.value is not a finite number (NaN)): \
+             report it to its author",
         ),
         (
             "bad",
-            "'faulty' gives no answer: its findings are not valid: sections[0].id 'Not An Id' is \
+            "plugin 'faulty' stopped on a mistake of its own (its findings are not valid: sections[0].id 'Not An Id' is \
              not made of a-z, 0-9, _ and -",
         ),
     ];

@@ -1,5 +1,7 @@
 //! Jobs run side by side, each in a folder and a process of its own.
 
+use std::fs::File;
+use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
@@ -134,7 +136,7 @@ impl Run {
             })?;
             Ok(findings)
         });
-        let log = std::fs::read(folder.join(LOG)).unwrap_or_default();
+        let log = end_of_log(&folder);
         let mut notes: Vec<String> = job::read_json(&folder, NOTES)
             .ok()
             .flatten()
@@ -147,7 +149,7 @@ impl Run {
         }
         // The whole run's folder is removed at its end; a long run should not fill the disk first.
         let _ = std::fs::remove_dir_all(&folder);
-        (result, String::from_utf8_lossy(&log).into_owned(), notes)
+        (result, log, notes)
     }
 
     /// Copies a job folder with its tables, so that it can be run again by itself.
@@ -273,8 +275,7 @@ fn untold(end: End, file: &JobFile, folder: &Path, limits: &Limits) -> PluginErr
         };
     };
     // Rust's allocator says so before it aborts; other languages may not.
-    let log = std::fs::read(folder.join(LOG)).unwrap_or_default();
-    if !status.success() && String::from_utf8_lossy(&log).contains("memory allocation of ") {
+    if !status.success() && end_of_log(folder).contains("memory allocation of ") {
         return PluginError::OutOfMemory {
             plugin,
             limit: file.memory,
@@ -287,6 +288,20 @@ fn untold(end: End, file: &JobFile, folder: &Path, limits: &Limits) -> PluginErr
             status: status.to_string(),
         },
     }
+}
+
+/// The log of a worker, of a long one the end.
+fn end_of_log(folder: &Path) -> String {
+    const SHOWN: i64 = 64 << 10;
+    let read = || -> std::io::Result<Vec<u8>> {
+        let mut file = File::open(folder.join(LOG))?;
+        let mut bytes = Vec::new();
+        // Fails where the log is shorter: then it is read from its start.
+        let _ = file.seek(SeekFrom::End(-SHOWN));
+        file.read_to_end(&mut bytes)?;
+        Ok(bytes)
+    };
+    String::from_utf8_lossy(&read().unwrap_or_default()).into_owned()
 }
 
 #[cfg(test)]

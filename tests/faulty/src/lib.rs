@@ -21,7 +21,7 @@ impl Analysis for Faulty {
         "options": [{
             "name": "how", "help": "The way", "type": "choice", "default": "answer",
             "of": ["answer", "refuse", "panic", "thread", "segfault", "abort", "overflow", "exit",
-                   "hang", "flood", "print", "nonfinite", "bad", "escape", "dial", "environment"]
+                   "hang", "flood", "spill", "print", "nonfinite", "bad", "escape", "dial", "environment"]
         }, {
             "name": "share", "help": "A number", "type": "number", "min": 0, "max": 1,
             "default": 0.5
@@ -67,6 +67,12 @@ impl Analysis for Faulty {
                 loop {
                     hoard.push(vec![1; 64 << 20]);
                     std::hint::black_box(&hoard);
+                }
+            }
+            "spill" => {
+                let block = vec![b'.'; 1 << 20];
+                loop {
+                    let _ = std::io::Write::write_all(&mut std::io::stdout(), &block);
                 }
             }
             "print" => {
