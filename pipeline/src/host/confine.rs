@@ -1,10 +1,13 @@
 //! What a worker takes away from itself before it loads a plugin.
 //!
-//! No more memory than allowed; on Linux no writing outside its job folder, no TCP, no signals to
+//! No more memory than allowed and no larger file than [`LARGEST_FILE`]; on Linux no writing outside its job folder, no TCP, no signals to
 //! other programs. A kernel that cannot do that is told of in a note, and the work goes on: the
 //! plugin was trusted, this only limits the harm of a mistake.
 
 use std::path::Path;
+
+/// The size in bytes at which a file of a worker ends, its log included.
+pub const LARGEST_FILE: u64 = 256 << 20;
 
 /// Limits this process for good. Must run before any thread is started. Gives notes for the user.
 #[must_use]
@@ -23,12 +26,15 @@ fn memory_limited(memory: u64) -> Result<(), String> {
         maximum: Some(bytes),
     };
     // A crash must not leave a core file the size of the program.
-    let cores = setrlimit(Resource::Core, limit(0));
+    let files = setrlimit(Resource::Core, limit(0))
+        .and_then(|()| setrlimit(Resource::Fsize, limit(LARGEST_FILE)));
     // The machine's own limit may be lower already, and can only be lowered.
     let allowed = getrlimit(Resource::As).maximum.unwrap_or(u64::MAX);
     setrlimit(Resource::As, limit(memory.min(allowed)))
-        .and(cores)
-        .map_err(|error| format!("the memory of plugins is not limited on this system ({error})"))
+        .and(files)
+        .map_err(|error| {
+            format!("the memory or the files of plugins are not limited on this system ({error})")
+        })
 }
 
 #[cfg(not(unix))]

@@ -231,3 +231,6 @@ fn names<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
         names.join(", ")
     }
 }
+
+#[cfg(test)]
+mod tests;

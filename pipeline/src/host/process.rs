@@ -35,7 +35,7 @@ pub fn run(program: &Path, folder: &Path, wall: Duration) -> io::Result<End> {
     #[cfg(unix)]
     std::os::unix::process::CommandExt::process_group(&mut command, 0);
     let mut child = command.spawn()?;
-    let end = wait(&mut child, Instant::now() + wall);
+    let end = wait(&mut child, wall);
     if end.is_err() {
         kill_group(&mut child);
     }
@@ -62,22 +62,23 @@ fn environment(command: &mut Command, folder: &Path) {
     command.env("MALLOC_ARENA_MAX", "2");
 }
 
-/// Waits; at the deadline ends the worker. Whatever it has started is ended with it in any case.
-fn wait(child: &mut Child, deadline: Instant) -> io::Result<End> {
-    let mut pause = Duration::from_micros(200);
+/// Waits; when the time is up ends the worker. Whatever it has started is ended with it in any case.
+fn wait(child: &mut Child, wall: Duration) -> io::Result<End> {
+    let begun = Instant::now();
     loop {
         if has_ended(child)? {
             kill_group(child);
             return child.wait().map(End::Ended);
         }
-        let now = Instant::now();
-        if now >= deadline {
+        let elapsed = begun.elapsed();
+        if elapsed >= wall {
             kill_group(child);
             child.wait()?;
             return Ok(End::TimedOut);
         }
-        std::thread::sleep(pause.min(deadline - now));
-        pause = (pause * 2).min(Duration::from_millis(10));
+        // A look costs little beside a twentieth of the time waited so far.
+        let pause = (elapsed / 20).clamp(Duration::from_micros(200), Duration::from_millis(10));
+        std::thread::sleep(pause.min(wall - elapsed));
     }
 }
 
@@ -128,6 +129,7 @@ pub fn signal(status: ExitStatus) -> Option<String> {
         (Signal::BUS, "bus error, SIGBUS"),
         (Signal::ILL, "illegal instruction, SIGILL"),
         (Signal::FPE, "arithmetic fault, SIGFPE"),
+        (Signal::XFSZ, "wrote a file larger than 256 MiB, SIGXFSZ"),
         (
             Signal::KILL,
             "killed from outside, SIGKILL, perhaps for lack of memory",
