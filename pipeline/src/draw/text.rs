@@ -203,31 +203,45 @@ pub struct Wrapped {
 /// The text on at most `most` lines, broken so that the widest line is as narrow as the number of
 /// lines needed allows.
 pub fn wrap(text: &str, size: f64, face: Face, room: f64, most: usize) -> Wrapped {
-    let words = words(text);
-    let filled = fill(&words, size, face, room);
+    let words: Vec<Word> = words(text)
+        .into_iter()
+        .map(|text| Word {
+            full: width(&text, size, face),
+            visible: width(text.trim_end(), size, face),
+            text,
+        })
+        .collect();
+    let filled = fill(&words, room);
     let needed = filled.len().clamp(1, most.max(1));
-    let widest_word = words
-        .iter()
-        .map(|word| width(word.trim_end(), size, face))
-        .fold(0.0, f64::max);
-    // The narrowest room that keeps the text on the lines needed, found by halving.
-    let (mut low, mut high) = (widest_word, width(text, size, face).max(widest_word));
-    for _ in 0..24 {
-        let middle = f64::midpoint(low, high);
-        if fill(&words, size, face, middle).len() <= needed {
-            high = middle;
-        } else {
-            low = middle;
-        }
-    }
     // Many lines (a foot) are filled in order; a few (a label) are balanced.
-    let lines = if filled.len() <= needed && needed > 3 {
+    let lines = if filled.len() == needed && needed > 3 {
         filled
     } else {
-        fill(&words, size, face, high)
+        // The narrowest room that keeps the text on the lines needed, found by halving.
+        let (mut low, mut high) = (0.0, words.iter().map(|word| word.full).sum::<f64>());
+        for _ in 0..24 {
+            let middle = f64::midpoint(low, high);
+            if fill(&words, middle).len() <= needed {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        fill(&words, high)
     };
-    let fits = lines.len() <= most && widest(&lines, size, face) <= room + 1e-6;
+    let fits = lines.len() <= most && widest(&lines, size, face) <= room + SLACK;
     Wrapped { lines, fits }
+}
+
+/// Widths that differ by less than this, in points, are equal.
+const SLACK: f64 = 1e-6;
+
+struct Word {
+    text: String,
+    /// Width with the space behind it.
+    full: f64,
+    /// Width without.
+    visible: f64,
 }
 
 /// Words with the space or hyphen behind them; markers keep their inside together.
@@ -257,15 +271,18 @@ fn words(text: &str) -> Vec<String> {
     words
 }
 
-fn fill(words: &[String], size: f64, face: Face, room: f64) -> Vec<String> {
-    let mut lines: Vec<String> = vec![String::new()];
+/// Words put on lines of that width, as many on each as fit.
+fn fill(words: &[Word], room: f64) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    let mut used = 0.0;
     for word in words {
         let last = lines.len() - 1;
-        let together = format!("{}{word}", lines[last]);
-        if lines[last].is_empty() || width(together.trim_end(), size, face) <= room + 1e-6 {
-            lines[last] = together;
+        if lines[last].is_empty() || used + word.visible <= room + SLACK {
+            lines[last].push_str(&word.text);
+            used += word.full;
         } else {
-            lines.push(word.clone());
+            lines.push(word.text.clone());
+            used = word.full;
         }
     }
     for line in &mut lines {
@@ -279,22 +296,18 @@ pub fn clipped(text: &str, size: f64, face: Face, room: f64) -> String {
     if width(text, size, face) <= room {
         return text.to_owned();
     }
-    // Cut inside a marker would leave it open, so the markers go first.
-    let plain: Vec<char> = runs(text)
-        .iter()
-        .flat_map(|run| run.text.chars().collect::<Vec<_>>())
-        .collect();
-    let fitting = |n: &usize| {
-        let cut: String = plain[..*n].iter().collect::<String>() + "…";
-        width(&cut, size, face) <= room
-    };
-    let kept = (0..plain.len()).rev().find(fitting).unwrap_or(0);
-    plain[..kept]
-        .iter()
-        .collect::<String>()
-        .trim_end()
-        .to_owned()
-        + "…"
+    // A cut inside a marker would leave it open, so the markers go first.
+    let plain: String = runs(text).into_iter().map(|run| run.text).collect();
+    let mut used = width("…", size, face);
+    let mut kept = String::new();
+    for character in plain.chars() {
+        used += width(character.encode_utf8(&mut [0; 4]), size, face);
+        if used > room {
+            break;
+        }
+        kept.push(character);
+    }
+    kept.trim_end().to_owned() + "…"
 }
 
 #[cfg(test)]
