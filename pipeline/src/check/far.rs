@@ -40,7 +40,12 @@ struct Value {
 type Groups = BTreeMap<Option<u32>, BTreeMap<Vec<u32>, Vec<Value>>>;
 
 fn far_from_mates(facts: &Facts) -> Vec<Diagnostic> {
-    facts.columns().iter().filter(|numbers| !numbers.is_total).flat_map(|numbers| of_column(facts, numbers)).collect()
+    facts
+        .columns()
+        .iter()
+        .filter(|numbers| !numbers.is_total)
+        .flat_map(|numbers| of_column(facts, numbers))
+        .collect()
 }
 
 fn of_column(facts: &Facts, numbers: &Numbers) -> Option<Diagnostic> {
@@ -71,18 +76,35 @@ fn of_column(facts: &Facts, numbers: &Numbers) -> Option<Diagnostic> {
 }
 
 fn groups(facts: &Facts, numbers: &Numbers) -> Groups {
-    let Numbers { part, file, response, .. } = numbers;
+    let Numbers {
+        part,
+        file,
+        response,
+        ..
+    } = numbers;
     let whose = belongs(response.quantity);
-    let treatments: Vec<Option<Vec<u32>>> =
-        facts.loaded.index.plots.iter().map(|plot| plot.treatment()).collect();
+    let treatments: Vec<Option<Vec<u32>>> = facts
+        .loaded
+        .index
+        .plots
+        .iter()
+        .map(|plot| plot.treatment())
+        .collect();
     let gaps = gaps_in(facts, numbers);
     let mut groups = Groups::new();
     for (row, value) in part.values.iter().enumerate() {
-        let (Some(value), Some(plot), false) = (value, file.plots[row], gaps[row]) else { continue };
-        let Some(treatment) = &treatments[plot as usize] else { continue };
+        let (Some(value), Some(plot), false) = (value, file.plots[row], gaps[row]) else {
+            continue;
+        };
+        let Some(treatment) = &treatments[plot as usize] else {
+            continue;
+        };
         let season = file.season_of(row, whose);
         let season = groups.entry(season).or_default();
-        let value = Value { row, value: nearest_f64(*value) };
+        let value = Value {
+            row,
+            value: nearest_f64(*value),
+        };
         match season.get_mut(treatment) {
             Some(values) => values.push(value),
             None => drop(season.insert(treatment.clone(), vec![value])),
@@ -96,9 +118,16 @@ fn gaps_in(facts: &Facts, numbers: &Numbers) -> Vec<bool> {
     let (Some(status), Some(column)) = (&facts.trial.status, &numbers.file.status) else {
         return vec![false; numbers.file.height()];
     };
-    let living: Vec<bool> =
-        column.names.iter().map(|word| state(status, word) == Some(State::Alive)).collect();
-    column.codes.iter().map(|code| code.is_some_and(|code| !living[code as usize])).collect()
+    let living: Vec<bool> = column
+        .names
+        .iter()
+        .map(|word| state(status, word) == Some(State::Alive))
+        .collect();
+    column
+        .codes
+        .iter()
+        .map(|code| code.is_some_and(|code| !living[code as usize]))
+        .collect()
 }
 
 fn median(mut values: Vec<f64>) -> f64 {
@@ -111,7 +140,10 @@ fn median(mut values: Vec<f64>) -> f64 {
     if below.len() < middle || values.len() % 2 == 1 {
         return upper;
     }
-    let lower = values[..middle].iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let lower = values[..middle]
+        .iter()
+        .copied()
+        .fold(f64::NEG_INFINITY, f64::max);
     f64::midpoint(lower, upper)
 }
 
@@ -128,7 +160,12 @@ fn name_far(far: &mut Vec<(usize, f64, f64)>, values: &[Value], middle: f64, spr
 }
 
 fn report(facts: &Facts, numbers: &Numbers, mut far: Vec<(usize, f64, f64)>) -> Option<Diagnostic> {
-    let Numbers { part, file, response, .. } = numbers;
+    let Numbers {
+        part,
+        file,
+        response,
+        ..
+    } = numbers;
     far.sort_by(|a, b| b.2.abs().total_cmp(&a.2.abs()).then(a.0.cmp(&b.0)));
     let (first, ..) = far.first()?;
     let names: Vec<String> = far
@@ -142,7 +179,11 @@ fn report(facts: &Facts, numbers: &Numbers, mut far: Vec<(usize, f64, f64)>) -> 
             )
         })
         .collect();
-    let (verb, noun) = if names.len() == 1 { ("lies", "value") } else { ("lie", "values") };
+    let (verb, noun) = if names.len() == 1 {
+        ("lies", "value")
+    } else {
+        ("lie", "values")
+    };
     Some(
         Diagnostic::warning(
             FAR_FROM_MATES.name,
