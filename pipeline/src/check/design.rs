@@ -72,7 +72,16 @@ fn block_treatments(facts: &Facts) -> Vec<Diagnostic> {
     blocks.dedup();
     let nested = is_nested(facts.trial.design.kind);
     let mut found = Vec::new();
-    for block in &blocks {
+    // A plot whose treatment is unknown is reported for that; its block is not.
+    let unknown: Vec<&str> = facts
+        .loaded
+        .index
+        .plots
+        .iter()
+        .filter(|plot| plot.treatment().is_none())
+        .filter_map(|plot| plot.block())
+        .collect();
+    for block in blocks.iter().filter(|block| !unknown.contains(block)) {
         let (mut without, mut often) = (Vec::new(), Vec::new());
         for (treatment, by_block) in &layout {
             let here = by_block.get(block).map_or(0, Vec::len);

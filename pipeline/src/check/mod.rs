@@ -12,6 +12,7 @@ mod names;
 mod ranges;
 mod seasons;
 mod shifted;
+mod stand;
 mod status;
 
 use crate::diagnostic::{Diagnostic, Severity};

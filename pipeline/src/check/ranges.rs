@@ -67,19 +67,27 @@ fn possible(numbers: &Numbers) -> Option<(Decimal, Option<Decimal>, String)> {
     }
 }
 
+/// Whether a value of a column lies outside its possible range.
+pub fn impossible(numbers: &Numbers) -> impl Fn(&Decimal) -> bool + use<> {
+    let range = possible(numbers).map(|(low, high, _)| (low, high));
+    move |value| {
+        range.is_some_and(|(low, high)| *value < low || high.is_some_and(|high| *value > high))
+    }
+}
+
 fn impossible_value(facts: &Facts) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     for numbers in facts.columns() {
-        let Some((low, high, why)) = possible(&numbers) else {
+        let Some((_, _, why)) = possible(&numbers) else {
             continue;
         };
         let Numbers { part, file, .. } = numbers;
-        let outside = |value: &Decimal| *value < low || high.is_some_and(|high| *value > high);
+        let outside = impossible(&numbers);
         let rows: Vec<usize> = part
             .values
             .iter()
             .enumerate()
-            .filter(|(_, value)| value.as_ref().is_some_and(outside))
+            .filter(|(_, value)| value.as_ref().is_some_and(&outside))
             .map(|(row, _)| row)
             .collect();
         let Some(first) = rows.first() else { continue };

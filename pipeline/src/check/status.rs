@@ -2,12 +2,11 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::{Facts, Numbers, PRACTICE, Rule};
+use super::{Facts, Numbers, PRACTICE, Rule, stand};
 use crate::diagnostic::{Diagnostic, Severity, nearest};
-use crate::load::season::belongs;
+use crate::load::File;
 use crate::load::status::{State, state};
 use crate::load::text::{and_more, lines, list};
-use crate::load::{Belongs, File};
 use crate::trial::Status;
 
 /// A status that belongs to no vine.
@@ -175,65 +174,18 @@ fn status_twice(facts: &Facts) -> Vec<Diagnostic> {
     found
 }
 
-/// State of each vine and season with a status.
-fn states(facts: &Facts) -> HashMap<(u32, u32), State> {
-    let mut states = HashMap::new();
-    let Some((status, files)) = with_status(facts) else {
-        return states;
-    };
-    for (_, file) in files {
-        let Some(column) = &file.status else { continue };
-        let words: Vec<Option<State>> = column
-            .names
-            .iter()
-            .map(|word| state(status, word))
-            .collect();
-        for row in 0..file.height() {
-            let (Some(vine), Some(code)) = (file.vines[row], column.codes[row]) else {
-                continue;
-            };
-            let Some(state) = words[code as usize] else {
-                continue;
-            };
-            let seasons = match (&file.season, file.season_of(row, Belongs::Before)) {
-                (None, _) => 0..facts.loaded.index.seasons.len() as u32,
-                (Some(_), Some(season)) => season..season + 1,
-                (Some(_), None) => continue,
-            };
-            states.extend(seasons.map(|season| ((vine, season), state)));
-        }
-    }
-    states
-}
-
 fn value_on_gap(facts: &Facts) -> Vec<Diagnostic> {
-    let states = states(facts);
-    if states.is_empty() {
+    let Some(stand) = stand::recorded(facts) else {
         return Vec::new();
-    }
+    };
     let mut found = Vec::new();
     for numbers in facts.columns() {
-        let Numbers {
-            part,
-            file,
-            response,
-            ..
-        } = numbers;
         let mut rows: BTreeMap<bool, Vec<(usize, State)>> = BTreeMap::new();
-        for (row, value) in part.values.iter().enumerate() {
-            let (Some(value), Some(vine)) = (value, file.vines[row]) else {
-                continue;
-            };
-            let season = if file.season.is_some() {
-                file.season_of(row, belongs(response.quantity))
-            } else {
-                Some(0)
-            };
-            let state = season.and_then(|season| states.get(&(vine, season)));
-            if let Some(state) = state.filter(|state| **state != State::Alive) {
+        for (row, value) in numbers.part.values.iter().enumerate() {
+            if let Some((value, state)) = value.zip(stand.gap(&numbers, row)) {
                 // A young vine may well bear; it is left out all the same.
-                let harmless = value.is_zero() || *state == State::Replanted;
-                rows.entry(harmless).or_default().push((row, *state));
+                let harmless = value.is_zero() || state == State::Replanted;
+                rows.entry(harmless).or_default().push((row, state));
             }
         }
         found.extend(
