@@ -137,7 +137,9 @@ mod tests {
 
     #[test]
     fn a_text_that_is_no_plain_number_is_refused() {
-        for text in ["", ".", "1,5", "2.1 kg", "1_000", "n/a", "1e", "0x10", "1.2.3", "NaN", "inf", "--1"] {
+        for text in [
+            "", ".", "1,5", "2.1 kg", "1_000", "n/a", "1e", "0x10", "1.2.3", "NaN", "inf", "--1",
+        ] {
             assert_eq!(exact(text), Err(NotExact::NotANumber), "{text}");
         }
         assert_eq!(exact("1e99"), Err(NotExact::TooLong));
@@ -146,7 +148,12 @@ mod tests {
 
     #[test]
     fn a_power_of_ten_moves_the_point_exactly() {
-        for (text, same) in [("1e-3", "0.001"), ("1.25E+2", "125"), ("-.5", "-0.5"), ("+3", "3")] {
+        for (text, same) in [
+            ("1e-3", "0.001"),
+            ("1.25E+2", "125"),
+            ("-.5", "-0.5"),
+            ("+3", "3"),
+        ] {
             assert_eq!(exact(text), exact(same), "{text}");
         }
     }
@@ -161,7 +168,10 @@ mod tests {
     fn names_sort_as_people_count() {
         let mut names = ["B10", "B2", "b1", "B2a", "10", "9", "1.10", "1.9", "B02"];
         names.sort_by(|a, b| natural(a, b));
-        assert_eq!(names, ["1.9", "1.10", "9", "10", "B02", "B2", "B2a", "B10", "b1"]);
+        assert_eq!(
+            names,
+            ["1.9", "1.10", "9", "10", "B02", "B2", "B2a", "B10", "b1"]
+        );
     }
 
     proptest::proptest! {

@@ -63,8 +63,12 @@ fn not_a_number(facts: &Facts) -> Vec<Diagnostic> {
             Looks::TooLong,
             Looks::Other,
         ] {
-            let cells: Vec<&Fault> =
-                numbers.part.faults.iter().filter(|fault| looks(&fault.text) == kind).collect();
+            let cells: Vec<&Fault> = numbers
+                .part
+                .faults
+                .iter()
+                .filter(|fault| looks(&fault.text) == kind)
+                .collect();
             found.extend(of_kind(facts, &numbers, kind, &cells));
         }
     }
@@ -112,7 +116,9 @@ fn of_kind(facts: &Facts, numbers: &Numbers, kind: Looks, cells: &[&Fault]) -> O
 
 fn missing_values(facts: &Facts) -> Vec<Diagnostic> {
     let columns = facts.columns();
-    let missing = columns.iter().filter(|numbers| numbers.part.empty + numbers.part.missing_codes > 0);
+    let missing = columns
+        .iter()
+        .filter(|numbers| numbers.part.empty + numbers.part.missing_codes > 0);
     missing
         .map(|Numbers { part, file, .. }| {
             let kinds = [
@@ -134,7 +140,11 @@ fn missing_values(facts: &Facts) -> Vec<Diagnostic> {
                     count(file.height(), "cell")
                 ),
             )
-            .at(crate::load::csv::cell(&file.name, None, Some(&part.heading)))
+            .at(crate::load::csv::cell(
+                &file.name,
+                None,
+                Some(&part.heading),
+            ))
         })
         .collect()
 }

@@ -44,14 +44,22 @@ fn layout<'a>(facts: &Facts<'a>) -> Layout<'a> {
     for plot in &facts.loaded.index.plots {
         if let Some(treatment) = plot.treatment() {
             let block = plot.block().unwrap_or("");
-            layout.entry(treatment).or_default().entry(block).or_default().push(&plot.name);
+            layout
+                .entry(treatment)
+                .or_default()
+                .entry(block)
+                .or_default()
+                .push(&plot.name);
         }
     }
     layout
 }
 
 fn is_nested(kind: DesignKind) -> bool {
-    matches!(kind, DesignKind::SplitPlot | DesignKind::SplitSplitPlot | DesignKind::StripPlot)
+    matches!(
+        kind,
+        DesignKind::SplitPlot | DesignKind::SplitSplitPlot | DesignKind::StripPlot
+    )
 }
 
 fn block_treatments(facts: &Facts) -> Vec<Diagnostic> {
@@ -64,12 +72,23 @@ fn block_treatments(facts: &Facts) -> Vec<Diagnostic> {
     blocks.dedup();
     let nested = is_nested(facts.trial.design.kind);
     let mut found = Vec::new();
-    for block in &blocks {
+    // A plot whose treatment is unknown is reported for that; its block is not.
+    let unknown: Vec<&str> = facts
+        .loaded
+        .index
+        .plots
+        .iter()
+        .filter(|plot| plot.treatment().is_none())
+        .filter_map(|plot| plot.block())
+        .collect();
+    for block in blocks.iter().filter(|block| !unknown.contains(block)) {
         let (mut without, mut often) = (Vec::new(), Vec::new());
         for (treatment, by_block) in &layout {
             let here = by_block.get(block).map_or(0, Vec::len);
-            let mut numbers: Vec<usize> =
-                blocks.iter().map(|block| by_block.get(block).map_or(0, Vec::len)).collect();
+            let mut numbers: Vec<usize> = blocks
+                .iter()
+                .map(|block| by_block.get(block).map_or(0, Vec::len))
+                .collect();
             numbers.sort_unstable();
             let usual = numbers[numbers.len() / 2];
             let name = facts.treatment(treatment);
@@ -88,9 +107,12 @@ fn block_treatments(facts: &Facts) -> Vec<Diagnostic> {
             continue;
         }
         found.push(
-            Diagnostic::warning(BLOCK_TREATMENTS.name, format!("block {block} has {}", parts.join(" and ")))
-                .at(place(facts, block))
-                .help("check the layout; if it was planted so, the analyses allow for it"),
+            Diagnostic::warning(
+                BLOCK_TREATMENTS.name,
+                format!("block {block} has {}", parts.join(" and ")),
+            )
+            .at(place(facts, block))
+            .help("check the layout; if it was planted so, the analyses allow for it"),
         );
     }
     found
@@ -99,11 +121,16 @@ fn block_treatments(facts: &Facts) -> Vec<Diagnostic> {
 /// The first record of a block.
 fn place(facts: &Facts, block: &str) -> crate::diagnostic::Place {
     let plots = facts.loaded.index.plots.iter();
-    let seen = plots.filter_map(|plot| plot.place[0].as_ref()).find(|(name, _)| name == block);
+    let seen = plots
+        .filter_map(|plot| plot.place[0].as_ref())
+        .find(|(name, _)| name == block);
     match seen {
         Some((_, seen)) => {
             let file = &facts.loaded.files[seen.file];
-            file.place(seen.row, file.block.as_ref().map(|block| block.heading.as_str()))
+            file.place(
+                seen.row,
+                file.block.as_ref().map(|block| block.heading.as_str()),
+            )
         }
         None => facts.trial.place(&facts.trial.design.plot.span),
     }
@@ -120,11 +147,16 @@ fn unreplicated(facts: &Facts) -> Vec<Diagnostic> {
         return Vec::new();
     }
     let message = if single.len() == layout.len() {
-        "every treatment stands on one plot only: without replicates nothing can be tested".to_owned()
+        "every treatment stands on one plot only: without replicates nothing can be tested"
+            .to_owned()
     } else {
         format!("on one plot only: {}", list(&single))
     };
-    let span = facts.trial.factors.first().map_or(&facts.trial.design.plot.span, |factor| &factor.span);
+    let span = facts
+        .trial
+        .factors
+        .first()
+        .map_or(&facts.trial.design.plot.span, |factor| &factor.span);
     vec![
         Diagnostic::warning(UNREPLICATED.name, message)
             .at(facts.trial.place(span))
@@ -141,10 +173,16 @@ fn whole_plot_twice(facts: &Facts) -> Vec<Diagnostic> {
     for (treatment, blocks) in layout(facts) {
         for (block, plots) in blocks.iter().filter(|(_, plots)| plots.len() > 1) {
             first.get_or_insert(*block);
-            twice.push(format!("{} in block {block} (plots {})", facts.treatment(&treatment), list(plots)));
+            twice.push(format!(
+                "{} in block {block} (plots {})",
+                facts.treatment(&treatment),
+                list(plots)
+            ));
         }
     }
-    let Some(block) = first else { return Vec::new() };
+    let Some(block) = first else {
+        return Vec::new();
+    };
     vec![
         Diagnostic::warning(
             WHOLE_PLOT_TWICE.name,

@@ -2,15 +2,16 @@
 //!
 //! Distance is measured robustly, so that the value looked at does not hide itself: from the median,
 //! in units of 1.4826 times the median absolute deviation, which estimates the standard deviation of
-//! a normal sample (Hampel 1974). Beyond 3.5 a value is named (Iglewicz and Hoaglin 1993).
+//! a normal sample (Hampel 1974). Beyond 3.5 a value is named (Iglewicz and Hoaglin 1993). Counts out
+//! of a count are left alone: their totals differ, so that the counts do not compare.
 
 use std::collections::BTreeMap;
 
+use super::stand::{self, Stand};
 use super::{Facts, Numbers, Rule};
 use crate::decimal::nearest_f64;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::load::season::belongs;
-use crate::load::status::{State, state};
 use crate::load::text::list;
 
 /// Values far from their mates.
@@ -40,12 +41,18 @@ struct Value {
 type Groups = BTreeMap<Option<u32>, BTreeMap<Vec<u32>, Vec<Value>>>;
 
 fn far_from_mates(facts: &Facts) -> Vec<Diagnostic> {
-    facts.columns().iter().filter(|numbers| !numbers.is_total).flat_map(|numbers| of_column(facts, numbers)).collect()
+    let stand = stand::recorded(facts);
+    facts
+        .columns()
+        .iter()
+        .filter(|numbers| !numbers.is_total && numbers.response.of.is_none())
+        .flat_map(|numbers| of_column(facts, numbers, stand.as_ref()))
+        .collect()
 }
 
-fn of_column(facts: &Facts, numbers: &Numbers) -> Option<Diagnostic> {
+fn of_column(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Option<Diagnostic> {
     let mut far: Vec<(usize, f64, f64)> = Vec::new();
-    for treatments in groups(facts, numbers).into_values() {
+    for treatments in groups(facts, numbers, stand).into_values() {
         let mut pooled: Vec<f64> = Vec::new();
         let mut small: Vec<(f64, &Vec<Value>)> = Vec::new();
         for values in treatments.values().filter(|values| values.len() >= FEWEST) {
@@ -70,35 +77,46 @@ fn of_column(facts: &Facts, numbers: &Numbers) -> Option<Diagnostic> {
     report(facts, numbers, far)
 }
 
-fn groups(facts: &Facts, numbers: &Numbers) -> Groups {
-    let Numbers { part, file, response, .. } = numbers;
+fn groups(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Groups {
+    let Numbers {
+        part,
+        file,
+        response,
+        ..
+    } = numbers;
     let whose = belongs(response.quantity);
-    let treatments: Vec<Option<Vec<u32>>> =
-        facts.loaded.index.plots.iter().map(|plot| plot.treatment()).collect();
-    let gaps = gaps_in(facts, numbers);
+    let treatments: Vec<Option<Vec<u32>>> = facts
+        .loaded
+        .index
+        .plots
+        .iter()
+        .map(|plot| plot.treatment())
+        .collect();
+    let impossible = super::ranges::impossible(numbers);
     let mut groups = Groups::new();
     for (row, value) in part.values.iter().enumerate() {
-        let (Some(value), Some(plot), false) = (value, file.plots[row], gaps[row]) else { continue };
-        let Some(treatment) = &treatments[plot as usize] else { continue };
+        let (Some(value), Some(plot)) = (value, file.plots[row]) else {
+            continue;
+        };
+        let gap = stand.is_some_and(|stand| stand.gap(numbers, row).is_some());
+        if gap || impossible(value) {
+            continue;
+        }
+        let Some(treatment) = &treatments[plot as usize] else {
+            continue;
+        };
         let season = file.season_of(row, whose);
         let season = groups.entry(season).or_default();
-        let value = Value { row, value: nearest_f64(*value) };
+        let value = Value {
+            row,
+            value: nearest_f64(*value),
+        };
         match season.get_mut(treatment) {
             Some(values) => values.push(value),
             None => drop(season.insert(treatment.clone(), vec![value])),
         }
     }
     groups
-}
-
-/// Rows whose own status says that no bearing vine stands there.
-fn gaps_in(facts: &Facts, numbers: &Numbers) -> Vec<bool> {
-    let (Some(status), Some(column)) = (&facts.trial.status, &numbers.file.status) else {
-        return vec![false; numbers.file.height()];
-    };
-    let living: Vec<bool> =
-        column.names.iter().map(|word| state(status, word) == Some(State::Alive)).collect();
-    column.codes.iter().map(|code| code.is_some_and(|code| !living[code as usize])).collect()
 }
 
 fn median(mut values: Vec<f64>) -> f64 {
@@ -111,7 +129,10 @@ fn median(mut values: Vec<f64>) -> f64 {
     if below.len() < middle || values.len() % 2 == 1 {
         return upper;
     }
-    let lower = values[..middle].iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let lower = values[..middle]
+        .iter()
+        .copied()
+        .fold(f64::NEG_INFINITY, f64::max);
     f64::midpoint(lower, upper)
 }
 
@@ -128,7 +149,12 @@ fn name_far(far: &mut Vec<(usize, f64, f64)>, values: &[Value], middle: f64, spr
 }
 
 fn report(facts: &Facts, numbers: &Numbers, mut far: Vec<(usize, f64, f64)>) -> Option<Diagnostic> {
-    let Numbers { part, file, response, .. } = numbers;
+    let Numbers {
+        part,
+        file,
+        response,
+        ..
+    } = numbers;
     far.sort_by(|a, b| b.2.abs().total_cmp(&a.2.abs()).then(a.0.cmp(&b.0)));
     let (first, ..) = far.first()?;
     let names: Vec<String> = far
@@ -142,7 +168,11 @@ fn report(facts: &Facts, numbers: &Numbers, mut far: Vec<(usize, f64, f64)>) -> 
             )
         })
         .collect();
-    let (verb, noun) = if names.len() == 1 { ("lies", "value") } else { ("lie", "values") };
+    let (verb, noun) = if names.len() == 1 {
+        ("lies", "value")
+    } else {
+        ("lie", "values")
+    };
     Some(
         Diagnostic::warning(
             FAR_FROM_MATES.name,

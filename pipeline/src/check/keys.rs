@@ -35,7 +35,9 @@ fn repeated(facts: &Facts, most: bool) -> Vec<Diagnostic> {
         }
         let groups = repeated_keys(file);
         let keys = groups.keys;
-        let Some(first) = groups.repeated.first() else { continue };
+        let Some(first) = groups.repeated.first() else {
+            continue;
+        };
         let inside_plots = file.vine.is_none()
             && facts.trial.design.vine.is_none()
             && groups.repeated.len() * 2 >= keys;
@@ -87,7 +89,10 @@ fn others(facts: &Facts, file: &File, repeated: &[Vec<usize>]) -> String {
     if repeated.len() < 2 {
         return String::new();
     }
-    let names: Vec<String> = repeated[1..].iter().map(|rows| facts.whose(file, rows[0])).collect();
+    let names: Vec<String> = repeated[1..]
+        .iter()
+        .map(|rows| facts.whose(file, rows[0]))
+        .collect();
     format!("; likewise {}", list(&names))
 }
 

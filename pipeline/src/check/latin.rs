@@ -33,8 +33,13 @@ fn latin_square(facts: &Facts) -> Vec<Diagnostic> {
     if facts.trial.design.kind != DesignKind::LatinSquare {
         return Vec::new();
     }
-    let plots: Vec<&Plot> =
-        facts.loaded.index.plots.iter().filter(|plot| plot.treatment().is_some()).collect();
+    let plots: Vec<&Plot> = facts
+        .loaded
+        .index
+        .plots
+        .iter()
+        .filter(|plot| plot.treatment().is_some())
+        .collect();
     let mut found: Vec<Diagnostic> = shared_cells(facts, &plots).into_iter().collect();
     let mut treatments: Vec<Vec<u32>> = plots.iter().filter_map(|plot| plot.treatment()).collect();
     treatments.sort();
@@ -43,7 +48,12 @@ fn latin_square(facts: &Facts) -> Vec<Diagnostic> {
         let mut lines: BTreeMap<&str, BTreeMap<Vec<u32>, Vec<&Plot>>> = BTreeMap::new();
         for plot in &plots {
             if let (Some((name, _)), Some(treatment)) = (&plot.place[part], plot.treatment()) {
-                lines.entry(name).or_default().entry(treatment).or_default().push(plot);
+                lines
+                    .entry(name)
+                    .or_default()
+                    .entry(treatment)
+                    .or_default()
+                    .push(plot);
             }
         }
         let mut names: Vec<&str> = lines.keys().copied().collect();
@@ -52,7 +62,9 @@ fn latin_square(facts: &Facts) -> Vec<Diagnostic> {
         let mut place = None;
         for name in names {
             for treatment in &treatments {
-                let here = lines[name].get(treatment).map_or(&[] as &[&Plot], Vec::as_slice);
+                let here = lines[name]
+                    .get(treatment)
+                    .map_or(&[] as &[&Plot], Vec::as_slice);
                 if here.len() == 1 {
                     continue;
                 }
@@ -61,10 +73,17 @@ fn latin_square(facts: &Facts) -> Vec<Diagnostic> {
                     format!("{words} is not in {word} {name}")
                 } else {
                     let plots: Vec<&str> = here.iter().map(|plot| plot.name.as_str()).collect();
-                    format!("{words} is {} times in {word} {name} (plots {})", here.len(), list(&plots))
+                    format!(
+                        "{words} is {} times in {word} {name} (plots {})",
+                        here.len(),
+                        list(&plots)
+                    )
                 });
                 let seen = here.iter().chain(lines[name].values().flatten()).next();
-                place = place.or_else(|| seen.and_then(|plot| plot.place[part].as_ref()).map(|(_, seen)| *seen));
+                place = place.or_else(|| {
+                    seen.and_then(|plot| plot.place[part].as_ref())
+                        .map(|(_, seen)| *seen)
+                });
             }
         }
         if let Some(seen) = place {
@@ -93,7 +112,10 @@ fn shared_cells(facts: &Facts, plots: &[&Plot]) -> Option<Diagnostic> {
     Some(
         Diagnostic::error(
             LATIN_SQUARE.name,
-            format!("plots {} stand in one place, row {row} and column {column}", list(&names)),
+            format!(
+                "plots {} stand in one place, row {row} and column {column}",
+                list(&names)
+            ),
         )
         .at(facts.loaded.files[seen.file].place(seen.row, None))
         .help("correct the row or column of one of them"),
@@ -114,7 +136,10 @@ fn strips(facts: &Facts) -> Vec<Diagnostic> {
     }
     for (block, treatments) in blocks {
         let levels = |factor: usize| {
-            let mut levels: Vec<u32> = treatments.iter().map(|treatment| treatment[factor]).collect();
+            let mut levels: Vec<u32> = treatments
+                .iter()
+                .map(|treatment| treatment[factor])
+                .collect();
             levels.sort_unstable();
             levels.dedup();
             levels
@@ -122,13 +147,21 @@ fn strips(facts: &Facts) -> Vec<Diagnostic> {
         let mut crossed: Vec<Vec<u32>> = vec![Vec::new()];
         for factor in 0..facts.trial.factors.len() {
             let longer = |start: &Vec<u32>| {
-                levels(factor).into_iter().map(|level| [start.as_slice(), &[level]].concat()).collect::<Vec<_>>()
+                levels(factor)
+                    .into_iter()
+                    .map(|level| [start.as_slice(), &[level]].concat())
+                    .collect::<Vec<_>>()
             };
             crossed = crossed.iter().flat_map(longer).collect();
         }
         // A combination that other blocks have is reported with the treatments of blocks.
         let elsewhere = |combination: &Vec<u32>| {
-            facts.loaded.index.plots.iter().any(|plot| plot.treatment().as_ref() == Some(combination))
+            facts
+                .loaded
+                .index
+                .plots
+                .iter()
+                .any(|plot| plot.treatment().as_ref() == Some(combination))
         };
         let lacking: Vec<String> = crossed
             .iter()
@@ -139,7 +172,10 @@ fn strips(facts: &Facts) -> Vec<Diagnostic> {
             found.push(
                 Diagnostic::warning(
                     STRIPS.name,
-                    format!("the strips of block {block} do not cross: no plot of {}", list(&lacking)),
+                    format!(
+                        "the strips of block {block} do not cross: no plot of {}",
+                        list(&lacking)
+                    ),
                 )
                 .at(facts.trial.place(&design.plot.span))
                 .help("check the layout; strips that do not all cross are no strip plot design"),

@@ -30,7 +30,13 @@ pub const TREATMENT_CHANGES: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "a plot with two levels of one factor",
-    look: |facts| contradictions(facts, |what| matches!(what, Use::Factor(_)), TREATMENT_CHANGES.name),
+    look: |facts| {
+        contradictions(
+            facts,
+            |what| matches!(what, Use::Factor(_)),
+            TREATMENT_CHANGES.name,
+        )
+    },
 };
 
 /// A plot in two blocks, rows or columns.
@@ -39,11 +45,21 @@ pub const PLOT_IN_TWO_PLACES: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "a plot in two blocks, rows or columns, where plot names are otherwise unique",
-    look: |facts| contradictions(facts, |what| !matches!(what, Use::Factor(_)), PLOT_IN_TWO_PLACES.name),
+    look: |facts| {
+        contradictions(
+            facts,
+            |what| !matches!(what, Use::Factor(_)),
+            PLOT_IN_TWO_PLACES.name,
+        )
+    },
 };
 
 fn level_names(facts: &Facts, factor: usize) -> Vec<String> {
-    facts.trial.factors[factor].levels.iter().map(|level| level.name.clone()).collect()
+    facts.trial.factors[factor]
+        .levels
+        .iter()
+        .map(|level| level.name.clone())
+        .collect()
 }
 
 fn undeclared_level(facts: &Facts) -> Vec<Diagnostic> {
@@ -56,7 +72,10 @@ fn undeclared_level(facts: &Facts) -> Vec<Diagnostic> {
             let first = level.rows[0];
             let file = &facts.loaded.files[first.file];
             let help = match nearest(&level.name, names.iter().map(String::as_str)) {
-                Some(near) => format!("write '{near}' if that is meant, or add '{}' to the levels", level.name),
+                Some(near) => format!(
+                    "write '{near}' if that is meant, or add '{}' to the levels",
+                    level.name
+                ),
                 None => format!("correct the records, or add '{}' to the levels", level.name),
             };
             Diagnostic::error(
@@ -91,13 +110,18 @@ fn unused_level(facts: &Facts) -> Vec<Diagnostic> {
             .collect();
         for (number, level) in factor.levels.iter().enumerate() {
             let has = |plot: &crate::load::Plot| {
-                plot.levels[at].as_ref().is_some_and(|(level, _)| *level as usize == number)
+                plot.levels[at]
+                    .as_ref()
+                    .is_some_and(|(level, _)| *level as usize == number)
             };
             if !index.plots.iter().any(has) && !meant.contains(&level.name.as_str()) {
                 found.push(
                     Diagnostic::warning(
                         UNUSED_LEVEL.name,
-                        format!("no plot has the level '{}' of '{}'", level.name, factor.name),
+                        format!(
+                            "no plot has the level '{}' of '{}'",
+                            level.name, factor.name
+                        ),
                     )
                     .at(facts.trial.place(&level.span))
                     .help("take the level out, or check the column of the factor"),
@@ -110,19 +134,36 @@ fn unused_level(facts: &Facts) -> Vec<Diagnostic> {
 
 fn contradictions(facts: &Facts, of: fn(Use) -> bool, rule: &'static str) -> Vec<Diagnostic> {
     let mut kinds: Vec<(Use, Vec<&Contradiction>)> = Vec::new();
-    for one in facts.loaded.index.contradictions.iter().filter(|one| of(one.what)) {
+    for one in facts
+        .loaded
+        .index
+        .contradictions
+        .iter()
+        .filter(|one| of(one.what))
+    {
         match kinds.iter_mut().find(|(what, _)| *what == one.what) {
             Some((_, all)) => all.push(one),
             None => kinds.push((one.what, vec![one])),
         }
     }
-    kinds.into_iter().map(|(what, all)| contradiction(facts, what, &all, rule)).collect()
+    kinds
+        .into_iter()
+        .map(|(what, all)| contradiction(facts, what, &all, rule))
+        .collect()
 }
 
-fn contradiction(facts: &Facts, what: Use, all: &[&Contradiction], rule: &'static str) -> Diagnostic {
+fn contradiction(
+    facts: &Facts,
+    what: Use,
+    all: &[&Contradiction],
+    rule: &'static str,
+) -> Diagnostic {
     let index = &facts.loaded.index;
     let one = all[0];
-    let (first, second) = (&facts.loaded.files[one.first.file], &facts.loaded.files[one.second.file]);
+    let (first, second) = (
+        &facts.loaded.files[one.first.file],
+        &facts.loaded.files[one.second.file],
+    );
     let column = |file: &crate::load::File, row: usize| {
         let column = match what {
             Use::Row => file.row.as_ref(),
@@ -130,7 +171,12 @@ fn contradiction(facts: &Facts, what: Use, all: &[&Contradiction], rule: &'stati
             Use::Factor(at) => file.factors[at].as_ref(),
             _ => file.block.as_ref(),
         };
-        let column = column.map(|column| (column.heading.clone(), column.name(row).unwrap_or("").to_owned()));
+        let column = column.map(|column| {
+            (
+                column.heading.clone(),
+                column.name(row).unwrap_or("").to_owned(),
+            )
+        });
         column.unwrap_or_default()
     };
     let (heading, name) = column(first, one.first.row);
@@ -141,8 +187,10 @@ fn contradiction(facts: &Facts, what: Use, all: &[&Contradiction], rule: &'stati
         Use::Factor(at) => facts.trial.factors[at].name.as_str(),
         _ => "block",
     };
-    let rest: Vec<&str> =
-        all[1..].iter().map(|one| index.plots[one.plot as usize].name.as_str()).collect();
+    let rest: Vec<&str> = all[1..]
+        .iter()
+        .map(|one| index.plots[one.plot as usize].name.as_str())
+        .collect();
     let rest = match rest.len() {
         0 => String::new(),
         1 => format!("; likewise plot {}", rest[0]),

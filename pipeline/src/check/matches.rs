@@ -47,8 +47,14 @@ pub const UNMATCHED_VINES: Rule = Rule {
 
 /// Whether a file that has the column of some factor holds the plot.
 fn is_in_layout(facts: &Facts, plot: u32) -> bool {
-    let layouts = facts.loaded.files.iter().filter(|file| file.factors.iter().any(Option::is_some));
-    layouts.into_iter().any(|file| file.plots.contains(&Some(plot)))
+    let layouts = facts
+        .loaded
+        .files
+        .iter()
+        .filter(|file| file.factors.iter().any(Option::is_some));
+    layouts
+        .into_iter()
+        .any(|file| file.plots.contains(&Some(plot)))
 }
 
 /// Plots without a match, with the plot each most likely is.
@@ -63,7 +69,10 @@ fn unmatched<'a>(facts: &Facts<'a>) -> Vec<(u32, Option<&'a str>)> {
         .filter(|plot| plots[*plot as usize].treatment().is_none() && !is_in_layout(facts, *plot))
         .map(|plot| {
             let name = &plots[plot as usize].name;
-            let alike = known.iter().copied().find(|other| seen(other) == seen(name));
+            let alike = known
+                .iter()
+                .copied()
+                .find(|other| seen(other) == seen(name));
             (plot, alike.or_else(|| nearest(name, known.iter().copied())))
         })
         .collect()
@@ -87,22 +96,35 @@ fn unmatched_plots(facts: &Facts) -> Vec<Diagnostic> {
                 Some((plot, near, row))
             })
             .collect();
-        let Some((_, near, row)) = here.first() else { continue };
+        let Some((_, near, row)) = here.first() else {
+            continue;
+        };
         let names: Vec<String> = here
             .iter()
             .map(|(plot, _, row)| {
-                format!("{} (line {})", facts.loaded.index.plots[**plot as usize].name, file.lines[*row])
+                format!(
+                    "{} (line {})",
+                    facts.loaded.index.plots[**plot as usize].name, file.lines[*row]
+                )
             })
             .collect();
         let word = if names.len() == 1 { "plot" } else { "plots" };
         let help = match near {
-            Some(near) => format!("write '{near}' if that is meant; else add the plot with its treatment to {}", list(&layouts)),
+            Some(near) => format!(
+                "write '{near}' if that is meant; else add the plot with its treatment to {}",
+                list(&layouts)
+            ),
             None => format!("add the plot with its treatment to {}", list(&layouts)),
         };
         found.push(
             Diagnostic::error(
                 UNMATCHED_PLOTS.name,
-                format!("{} has {word} {}, which {} does not have", file.name, list(&names), list(&layouts)),
+                format!(
+                    "{} has {word} {}, which {} does not have",
+                    file.name,
+                    list(&names),
+                    list(&layouts)
+                ),
             )
             .at(file.place(*row, Some(&file.plot.heading)))
             .help(help),
@@ -116,23 +138,44 @@ fn no_treatment(facts: &Facts) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     for (at, factor) in facts.trial.factors.iter().enumerate() {
         let undeclared = |plot: u32| {
-            index.undeclared.iter().filter(|level| level.factor == at).any(|level| {
-                level.rows.iter().any(|seen| facts.loaded.files[seen.file].plots[seen.row] == Some(plot))
-            })
+            index
+                .undeclared
+                .iter()
+                .filter(|level| level.factor == at)
+                .any(|level| {
+                    level
+                        .rows
+                        .iter()
+                        .any(|seen| facts.loaded.files[seen.file].plots[seen.row] == Some(plot))
+                })
         };
         let without: Vec<u32> = (0..index.plots.len() as u32)
             .filter(|plot| index.plots[*plot as usize].levels[at].is_none())
             .filter(|plot| is_in_layout(facts, *plot) && !undeclared(*plot))
             .collect();
-        let Some(first) = without.first() else { continue };
-        let names: Vec<&str> = without.iter().map(|plot| index.plots[*plot as usize].name.as_str()).collect();
-        let place = facts.loaded.files.iter().filter(|file| file.factors[at].is_some()).find_map(|file| {
-            let row = file.plots.iter().position(|plot| *plot == Some(*first))?;
-            Some(file.place(row, Some(&factor.column.value)))
-        });
+        let Some(first) = without.first() else {
+            continue;
+        };
+        let names: Vec<&str> = without
+            .iter()
+            .map(|plot| index.plots[*plot as usize].name.as_str())
+            .collect();
+        let place = facts
+            .loaded
+            .files
+            .iter()
+            .filter(|file| file.factors[at].is_some())
+            .find_map(|file| {
+                let row = file.plots.iter().position(|plot| *plot == Some(*first))?;
+                Some(file.place(row, Some(&factor.column.value)))
+            });
         let fault = Diagnostic::error(
             NO_TREATMENT.name,
-            format!("no level of '{}' is recorded for {}", factor.name, numbered("plot", &names)),
+            format!(
+                "no level of '{}' is recorded for {}",
+                factor.name,
+                numbered("plot", &names)
+            ),
         )
         .help("fill in the level of every plot");
         found.push(match place {
@@ -153,12 +196,17 @@ fn whose(facts: &Facts, at: usize) -> Belongs {
     facts
         .numbers()
         .find(|numbers| numbers.part.file == at)
-        .map_or(Belongs::Before, |numbers| belongs(numbers.response.quantity))
+        .map_or(Belongs::Before, |numbers| {
+            belongs(numbers.response.quantity)
+        })
 }
 
 fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
     let index = &facts.loaded.index;
-    let meant: Vec<&str> = unmatched(facts).into_iter().filter_map(|(_, near)| near).collect();
+    let meant: Vec<&str> = unmatched(facts)
+        .into_iter()
+        .filter_map(|(_, near)| near)
+        .collect();
     let expected: Vec<usize> = (0..index.plots.len())
         .filter(|plot| index.plots[*plot].treatment().is_some())
         .filter(|plot| !meant.contains(&index.plots[*plot].name.as_str()))
@@ -169,9 +217,14 @@ fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
             continue;
         }
         let seasons = index.seasons.len();
-        let (mut held, mut any) = (vec![false; index.plots.len() * seasons], vec![false; seasons]);
+        let (mut held, mut any) = (
+            vec![false; index.plots.len() * seasons],
+            vec![false; seasons],
+        );
         for row in 0..file.height() {
-            let Some(plot) = file.plots[row] else { continue };
+            let Some(plot) = file.plots[row] else {
+                continue;
+            };
             let season = match &file.season {
                 None => Some(0),
                 Some(_) => file.season_of(row, whose(facts, at)),
@@ -197,7 +250,11 @@ fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
             found.push(
                 Diagnostic::warning(
                     MISSING_PLOTS.name,
-                    format!("{} has no record of {}{when}", file.name, numbered("plot", &missing)),
+                    format!(
+                        "{} has no record of {}{when}",
+                        file.name,
+                        numbered("plot", &missing)
+                    ),
                 )
                 .at(file.whole())
                 .help("add the records if they exist; the analyses go on without these plots"),
@@ -209,19 +266,25 @@ fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
 
 fn unmatched_vines(facts: &Facts) -> Vec<Diagnostic> {
     let files = &facts.loaded.files;
-    let with_status: Vec<usize> = (0..files.len()).filter(|at| files[*at].status.is_some()).collect();
+    let with_status: Vec<usize> = (0..files.len())
+        .filter(|at| files[*at].status.is_some())
+        .collect();
     if !with_status.is_empty() {
         return (0..files.len())
             .filter(|at| files[*at].vine.is_some() && !with_status.contains(at))
             .filter_map(|at| without_status(facts, &files[at], &with_status))
             .collect();
     }
-    let measured: Vec<usize> =
-        (0..files.len()).filter(|at| files[*at].vine.is_some() && facts.measures(*at)).collect();
+    let measured: Vec<usize> = (0..files.len())
+        .filter(|at| files[*at].vine.is_some() && facts.measures(*at))
+        .collect();
     if measured.len() < 2 {
         return Vec::new();
     }
-    measured.iter().filter_map(|at| lacking(facts, *at, &measured)).collect()
+    measured
+        .iter()
+        .filter_map(|at| lacking(facts, *at, &measured))
+        .collect()
 }
 
 fn without_status(facts: &Facts, file: &File, with_status: &[usize]) -> Option<Diagnostic> {
@@ -241,13 +304,18 @@ fn without_status(facts: &Facts, file: &File, with_status: &[usize]) -> Option<D
         .keys()
         .map(|vine| {
             let vine = &index.vines[*vine as usize];
-            format!("{} of plot {}", vine.name, index.plots[vine.plot as usize].name)
+            format!(
+                "{} of plot {}",
+                vine.name, index.plots[vine.plot as usize].name
+            )
         })
         .collect();
     let vine = &index.vines[*first as usize];
     let mates = known.iter().map(|vine| &index.vines[*vine as usize]);
-    let mut mates: Vec<&str> =
-        mates.filter(|mate| mate.plot == vine.plot).map(|mate| mate.name.as_str()).collect();
+    let mut mates: Vec<&str> = mates
+        .filter(|mate| mate.plot == vine.plot)
+        .map(|mate| mate.name.as_str())
+        .collect();
     mates.sort_by(|a, b| crate::decimal::natural(a, b));
     let held = if mates.is_empty() {
         "the plot has no vine with a status".to_owned()
@@ -261,7 +329,9 @@ fn without_status(facts: &Facts, file: &File, with_status: &[usize]) -> Option<D
             format!("in {}, vine {} {verb} no status", file.name, list(&names)),
         )
         .at(file.place(*row, file.vine.as_ref().map(|vine| vine.heading.as_str())))
-        .help(format!("correct the vine or plot, or record its status ({held}); it is taken as living")),
+        .help(format!(
+            "correct the vine or plot, or record its status ({held}); it is taken as living"
+        )),
     )
 }
 
@@ -282,7 +352,10 @@ fn lacking(facts: &Facts, at: usize, measured: &[usize]) -> Option<Diagnostic> {
         .keys()
         .map(|vine| {
             let vine = &index.vines[*vine as usize];
-            format!("{} of plot {}", vine.name, index.plots[vine.plot as usize].name)
+            format!(
+                "{} of plot {}",
+                vine.name, index.plots[vine.plot as usize].name
+            )
         })
         .collect();
     let (other, line) = (&facts.loaded.files[*other], *row);

@@ -12,6 +12,7 @@ mod names;
 mod ranges;
 mod seasons;
 mod shifted;
+mod stand;
 mod status;
 
 use crate::diagnostic::{Diagnostic, Severity};
@@ -57,16 +58,20 @@ impl<'a> Facts<'a> {
     /// Every column of numbers; one that serves two responses comes twice.
     fn numbers(&self) -> impl Iterator<Item = Numbers<'a>> + use<'a> {
         let loaded = self.loaded;
-        self.trial.responses.iter().zip(&loaded.measured).flat_map(move |(response, measured)| {
-            let values = measured.values.iter().map(|part| (part, false));
-            let totals = measured.totals.iter().map(|part| (part, true));
-            values.chain(totals).map(move |(part, is_total)| Numbers {
-                response,
-                part,
-                file: &loaded.files[part.file],
-                is_total,
+        self.trial
+            .responses
+            .iter()
+            .zip(&loaded.measured)
+            .flat_map(move |(response, measured)| {
+                let values = measured.values.iter().map(|part| (part, false));
+                let totals = measured.totals.iter().map(|part| (part, true));
+                values.chain(totals).map(move |(part, is_total)| Numbers {
+                    response,
+                    part,
+                    file: &loaded.files[part.file],
+                    is_total,
+                })
             })
-        })
     }
 
     /// Every column of numbers once.
@@ -85,14 +90,19 @@ impl<'a> Facts<'a> {
 
     /// Name of the plot of a record.
     fn plot(&self, file: &File, row: usize) -> &'a str {
-        file.plots[row].map_or("", |plot| self.loaded.index.plots[plot as usize].name.as_str())
+        file.plots[row].map_or("", |plot| {
+            self.loaded.index.plots[plot as usize].name.as_str()
+        })
     }
 
     /// "plot 7", "vine 3 of plot 7", with the season where there is one.
     fn whose(&self, file: &File, row: usize) -> String {
         let mut words = format!("plot {}", self.plot(file, row));
         if let Some(vine) = file.vines[row] {
-            words = format!("vine {} of {words}", self.loaded.index.vines[vine as usize].name);
+            words = format!(
+                "vine {} of {words}",
+                self.loaded.index.vines[vine as usize].name
+            );
         }
         match file.season_label(row) {
             Some(season) => format!("{words} in {season}"),

@@ -45,10 +45,19 @@ fn lookalike_names(facts: &Facts) -> Vec<Diagnostic> {
     let files = &facts.loaded.files;
     let kinds: [(&str, Vec<Option<&Coded>>); 5] = [
         ("plots", files.iter().map(|file| Some(&file.plot)).collect()),
-        ("blocks", files.iter().map(|file| file.block.as_ref()).collect()),
+        (
+            "blocks",
+            files.iter().map(|file| file.block.as_ref()).collect(),
+        ),
         ("rows", files.iter().map(|file| file.row.as_ref()).collect()),
-        ("columns", files.iter().map(|file| file.column.as_ref()).collect()),
-        ("seasons", files.iter().map(|file| file.season.as_ref()).collect()),
+        (
+            "columns",
+            files.iter().map(|file| file.column.as_ref()).collect(),
+        ),
+        (
+            "seasons",
+            files.iter().map(|file| file.season.as_ref()).collect(),
+        ),
     ];
     let mut found = Vec::new();
     for (kind, columns) in kinds {
@@ -57,7 +66,10 @@ fn lookalike_names(facts: &Facts) -> Vec<Diagnostic> {
         for (at, column) in columns.iter().enumerate() {
             let Some(column) = column else { continue };
             for (code, name) in column.names.iter().enumerate() {
-                let row = column.codes.iter().position(|other| *other == Some(code as u32));
+                let row = column
+                    .codes
+                    .iter()
+                    .position(|other| *other == Some(code as u32));
                 let names = alike.entry(seen(name)).or_default();
                 if let Some(row) = row
                     && !names.iter().any(|(known, _, _)| known == name)
@@ -70,10 +82,16 @@ fn lookalike_names(facts: &Facts) -> Vec<Diagnostic> {
             if kind == "plots" && names.iter().any(|(_, at, row)| unmatched(facts, *at, *row)) {
                 continue;
             }
-            let quoted: Vec<String> = names.iter().map(|(name, _, _)| format!("'{name}'")).collect();
+            let quoted: Vec<String> = names
+                .iter()
+                .map(|(name, _, _)| format!("'{name}'"))
+                .collect();
             let mut warning = Diagnostic::warning(
                 LOOKALIKE_NAMES.name,
-                format!("the {kind} {} look alike and are taken as different", list(&quoted)),
+                format!(
+                    "the {kind} {} look alike and are taken as different",
+                    list(&quoted)
+                ),
             )
             .help("write a name the same way everywhere");
             for (_, at, row) in names.iter().take(2) {
@@ -89,5 +107,9 @@ fn lookalike_names(facts: &Facts) -> Vec<Diagnostic> {
 /// Such a plot is reported where it lacks its treatment.
 fn unmatched(facts: &Facts, file: usize, row: usize) -> bool {
     let plot = facts.loaded.files[file].plots[row];
-    plot.is_some_and(|plot| facts.loaded.index.plots[plot as usize].treatment().is_none())
+    plot.is_some_and(|plot| {
+        facts.loaded.index.plots[plot as usize]
+            .treatment()
+            .is_none()
+    })
 }

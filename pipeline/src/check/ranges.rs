@@ -48,26 +48,46 @@ fn possible(numbers: &Numbers) -> Option<(Decimal, Option<Decimal>, String)> {
     }
     let zero = Decimal::ZERO;
     match response.unit.dimension() {
-        Dimension::SolubleSolids => Some((zero, Some(Decimal::from(45)), "Brix lies between 0 and 45".to_owned())),
-        Dimension::Ph => {
-            Some((Decimal::TWO, Some(Decimal::from(5)), "the pH of must lies between 2 and 5".to_owned()))
-        }
+        Dimension::SolubleSolids => Some((
+            zero,
+            Some(Decimal::from(45)),
+            "Brix lies between 0 and 45".to_owned(),
+        )),
+        Dimension::Ph => Some((
+            Decimal::TWO,
+            Some(Decimal::from(5)),
+            "the pH of must lies between 2 and 5".to_owned(),
+        )),
         Dimension::Temperature(_) | Dimension::Plain => None,
-        _ => Some((zero, None, format!("{} is not negative", response.unit.measured()))),
+        _ => Some((
+            zero,
+            None,
+            format!("{} is not negative", response.unit.measured()),
+        )),
+    }
+}
+
+/// Whether a value of a column lies outside its possible range.
+pub fn impossible(numbers: &Numbers) -> impl Fn(&Decimal) -> bool + use<> {
+    let range = possible(numbers).map(|(low, high, _)| (low, high));
+    move |value| {
+        range.is_some_and(|(low, high)| *value < low || high.is_some_and(|high| *value > high))
     }
 }
 
 fn impossible_value(facts: &Facts) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     for numbers in facts.columns() {
-        let Some((low, high, why)) = possible(&numbers) else { continue };
+        let Some((_, _, why)) = possible(&numbers) else {
+            continue;
+        };
         let Numbers { part, file, .. } = numbers;
-        let outside = |value: &Decimal| *value < low || high.is_some_and(|high| *value > high);
+        let outside = impossible(&numbers);
         let rows: Vec<usize> = part
             .values
             .iter()
             .enumerate()
-            .filter(|(_, value)| value.as_ref().is_some_and(outside))
+            .filter(|(_, value)| value.as_ref().is_some_and(&outside))
             .map(|(row, _)| row)
             .collect();
         let Some(first) = rows.first() else { continue };
@@ -96,13 +116,20 @@ fn impossible_value(facts: &Facts) -> Vec<Diagnostic> {
 }
 
 /// Collects rows of one kind of fault of a column into one diagnostic.
-fn column_fault(facts: &Facts, numbers: &Numbers, rows: &[usize], what: &str, help: &str) -> Option<Diagnostic> {
+fn column_fault(
+    facts: &Facts,
+    numbers: &Numbers,
+    rows: &[usize],
+    what: &str,
+    help: &str,
+) -> Option<Diagnostic> {
     let Numbers { part, file, .. } = numbers;
     let first = rows.first()?;
     let cells: Vec<String> = rows
         .iter()
         .map(|row| {
-            let value = part.values[*row].map_or_else(|| "empty".to_owned(), |value| value.to_string());
+            let value =
+                part.values[*row].map_or_else(|| "empty".to_owned(), |value| value.to_string());
             format!("{value} on line {}", file.lines[*row])
         })
         .collect();
@@ -162,7 +189,10 @@ fn counts(facts: &Facts) -> Vec<Diagnostic> {
 
 fn rows_where(numbers: &Numbers, is: impl Fn(&Decimal) -> bool) -> Vec<usize> {
     let values = numbers.part.values.iter().enumerate();
-    values.filter(|(_, value)| value.as_ref().is_some_and(&is)).map(|(row, _)| row).collect()
+    values
+        .filter(|(_, value)| value.as_ref().is_some_and(&is))
+        .map(|(row, _)| row)
+        .collect()
 }
 
 /// Counts above their totals, and counts and totals that stand alone.
@@ -170,7 +200,11 @@ fn against_totals(facts: &Facts, at: usize) -> Vec<Diagnostic> {
     let response = &facts.trial.responses[at];
     let whose = belongs(response.quantity);
     let key = |file: &crate::load::File, row: usize| {
-        (file.plots[row], file.vines[row], file.season.is_some().then(|| file.season_of(row, whose)))
+        (
+            file.plots[row],
+            file.vines[row],
+            file.season.is_some().then(|| file.season_of(row, whose)),
+        )
     };
     let (values, totals): (Vec<Numbers>, Vec<Numbers>) = facts
         .numbers()
@@ -211,7 +245,10 @@ fn against_totals(facts: &Facts, at: usize) -> Vec<Diagnostic> {
             &format!("has counts without a total in column '{total}'"),
             "fill in the total; a count without one is left out",
         );
-        found.extend(warning.map(|fault| Diagnostic { severity: Severity::Warning, ..fault }));
+        found.extend(warning.map(|fault| Diagnostic {
+            severity: Severity::Warning,
+            ..fault
+        }));
     }
     found
 }

@@ -43,11 +43,24 @@ fn winter_undeclared(facts: &Facts) -> Vec<Diagnostic> {
         }
         let dormant: Vec<Numbers> = facts
             .numbers()
-            .filter(|numbers| numbers.part.file == at && !numbers.is_total && is_dormant(numbers.response.quantity))
+            .filter(|numbers| {
+                numbers.part.file == at
+                    && !numbers.is_total
+                    && is_dormant(numbers.response.quantity)
+            })
             .collect();
-        let Some(first) = dormant.first() else { continue };
-        let names: Vec<String> = dormant.iter().map(|numbers| format!("'{}'", numbers.response.name)).collect();
-        let label = file.season.as_ref().and_then(|season| season.names.first()).map_or("2021", String::as_str);
+        let Some(first) = dormant.first() else {
+            continue;
+        };
+        let names: Vec<String> = dormant
+            .iter()
+            .map(|numbers| format!("'{}'", numbers.response.name))
+            .collect();
+        let label = file
+            .season
+            .as_ref()
+            .and_then(|season| season.names.first())
+            .map_or("2021", String::as_str);
         found.push(
             Diagnostic::error(
                 WINTER_UNDECLARED.name,
@@ -84,26 +97,45 @@ fn season_outside(facts: &Facts) -> Vec<Diagnostic> {
             continue;
         }
         let mut labels: BTreeMap<u32, Outside> = BTreeMap::new();
-        for numbers in facts.numbers().filter(|numbers| numbers.part.file == at && !numbers.is_total) {
+        for numbers in facts
+            .numbers()
+            .filter(|numbers| numbers.part.file == at && !numbers.is_total)
+        {
             look_outside(facts, &numbers, &mut labels);
         }
-        let (errors, left_out): (Vec<_>, Vec<_>) =
-            labels.into_iter().filter(|(_, label)| !label.outside.is_empty()).partition(|(_, label)| !label.inside);
+        let (errors, left_out): (Vec<_>, Vec<_>) = labels
+            .into_iter()
+            .filter(|(_, label)| !label.outside.is_empty())
+            .partition(|(_, label)| !label.inside);
         found.extend(strange(facts, file, &errors));
-        found.extend(left_out.iter().map(|(code, label)| beyond(facts, file, *code, label)));
+        found.extend(
+            left_out
+                .iter()
+                .map(|(code, label)| beyond(facts, file, *code, label)),
+        );
     }
     found
 }
 
-fn look_outside<'a>(facts: &Facts<'a>, numbers: &Numbers<'a>, labels: &mut BTreeMap<u32, Outside<'a>>) {
+fn look_outside<'a>(
+    facts: &Facts<'a>,
+    numbers: &Numbers<'a>,
+    labels: &mut BTreeMap<u32, Outside<'a>>,
+) {
     let file = numbers.file;
     let Some(season) = &file.season else { return };
     let whose = belongs(numbers.response.quantity);
     for (row, value) in numbers.part.values.iter().enumerate() {
-        let (Some(_), Some(code)) = (value, season.codes[row]) else { continue };
+        let (Some(_), Some(code)) = (value, season.codes[row]) else {
+            continue;
+        };
         let label = labels.entry(code).or_default();
         // A label that is a season of the trial is known, even where a winter moves it out.
-        label.inside |= facts.loaded.index.seasons.contains(&season.names[code as usize]);
+        label.inside |= facts
+            .loaded
+            .index
+            .seasons
+            .contains(&season.names[code as usize]);
         if file.seasons[whose as usize][code as usize].is_some() {
             label.inside = true;
         } else {
@@ -120,9 +152,19 @@ fn strange(facts: &Facts, file: &File, errors: &[(u32, Outside)]) -> Option<Diag
     let (_, first) = errors.first()?;
     let names: Vec<String> = errors
         .iter()
-        .map(|(code, label)| format!("{} ({})", season.names[*code as usize], count(label.rows.len(), "record")))
+        .map(|(code, label)| {
+            format!(
+                "{} ({})",
+                season.names[*code as usize],
+                count(label.rows.len(), "record")
+            )
+        })
         .collect();
-    let word = if names.len() == 1 { "season" } else { "seasons" };
+    let word = if names.len() == 1 {
+        "season"
+    } else {
+        "seasons"
+    };
     let mut fault = Diagnostic::error(
         SEASON_OUTSIDE.name,
         format!(
@@ -136,18 +178,27 @@ fn strange(facts: &Facts, file: &File, errors: &[(u32, Outside)]) -> Option<Diag
     if let Some(span) = &facts.trial.seasons_span {
         fault = fault.at(facts.trial.place(span));
     }
-    Some(fault.help("correct the season of the records, add it to seasons in [trial], or delete the records"))
+    Some(fault.help(
+        "correct the season of the records, add it to seasons in [trial], or delete the records",
+    ))
 }
 
 fn beyond(facts: &Facts, file: &File, code: u32, label: &Outside) -> Diagnostic {
     let season = file.season.as_ref();
     let name = season.map_or("", |season| season.names[code as usize].as_str());
     let whose = |name: &str| {
-        let response = facts.trial.responses.iter().find(|response| response.name == name);
+        let response = facts
+            .trial
+            .responses
+            .iter()
+            .find(|response| response.name == name);
         response.map_or(Belongs::Before, |response| belongs(response.quantity))
     };
     let to = label.outside.first().and_then(|response| {
-        crate::load::season::moved(name, crate::load::season::shift(file.winter, whose(response)))
+        crate::load::season::moved(
+            name,
+            crate::load::season::shift(file.winter, whose(response)),
+        )
     });
     Diagnostic::note(
         SEASON_OUTSIDE.name,
@@ -168,7 +219,9 @@ fn missing_seasons(facts: &Facts) -> Vec<Diagnostic> {
     let mut lacking: BTreeMap<(Vec<usize>, Vec<usize>), Vec<&str>> = BTreeMap::new();
     for (response, measured) in facts.trial.responses.iter().zip(&facts.loaded.measured) {
         let files: Vec<usize> = measured.values.iter().map(|part| part.file).collect();
-        let dated = files.iter().all(|at| facts.loaded.files[*at].season.is_some());
+        let dated = files
+            .iter()
+            .all(|at| facts.loaded.files[*at].season.is_some());
         if !dated || files.iter().any(|at| shifted::is_shifted(facts, *at)) {
             continue;
         }
@@ -176,23 +229,35 @@ fn missing_seasons(facts: &Facts) -> Vec<Diagnostic> {
         for part in &measured.values {
             let file = &facts.loaded.files[part.file];
             for (row, value) in part.values.iter().enumerate() {
-                if let (Some(_), Some(season)) = (value, file.season_of(row, belongs(response.quantity))) {
+                if let (Some(_), Some(season)) =
+                    (value, file.season_of(row, belongs(response.quantity)))
+                {
                     held[season as usize] = true;
                 }
             }
         }
         let missing: Vec<usize> = (0..seasons.len()).filter(|season| !held[*season]).collect();
         if !missing.is_empty() && missing.len() < seasons.len() {
-            lacking.entry((files, missing)).or_default().push(&response.name);
+            lacking
+                .entry((files, missing))
+                .or_default()
+                .push(&response.name);
         }
     }
     lacking
         .into_iter()
         .map(|((files, missing), responses)| {
-            let names: Vec<&str> = missing.iter().map(|season| seasons[*season].as_str()).collect();
-            let holders: Vec<&str> =
-                files.iter().map(|at| facts.loaded.files[*at].name.as_str()).collect();
-            let winter = files.iter().any(|at| facts.loaded.files[*at].winter.is_some());
+            let names: Vec<&str> = missing
+                .iter()
+                .map(|season| seasons[*season].as_str())
+                .collect();
+            let holders: Vec<&str> = files
+                .iter()
+                .map(|at| facts.loaded.files[*at].name.as_str())
+                .collect();
+            let winter = files
+                .iter()
+                .any(|at| facts.loaded.files[*at].winter.is_some());
             let message = format!(
                 "{} has no record of {} for season {}",
                 list(&holders),
@@ -205,7 +270,9 @@ fn missing_seasons(facts: &Facts) -> Vec<Diagnostic> {
             } else {
                 Diagnostic::warning(MISSING_SEASONS.name, message)
             };
-            found.at(facts.loaded.files[files[0]].whole()).help("add the records if they exist")
+            found
+                .at(facts.loaded.files[files[0]].whole())
+                .help("add the records if they exist")
         })
         .collect()
 }

@@ -38,39 +38,66 @@ fn shift_of(facts: &Facts, at: usize) -> Option<Shift> {
     let file = &facts.loaded.files[at];
     let winter = file.winter?;
     let mut prunings = Vec::new();
-    for numbers in facts.numbers().filter(|numbers| numbers.part.file == at && !numbers.is_total) {
+    for numbers in facts
+        .numbers()
+        .filter(|numbers| numbers.part.file == at && !numbers.is_total)
+    {
         let quantity = numbers.response.quantity;
         if is_dormant(quantity) && belongs(quantity) == Belongs::Before {
             prunings.extend(recorded(numbers.part, file));
         }
     }
     let by = shift(Some(winter), Belongs::Before);
-    let prunings = sorted(prunings.into_iter().filter_map(|label| moved(label, by)).collect());
+    let prunings = sorted(
+        prunings
+            .into_iter()
+            .filter_map(|label| moved(label, by))
+            .collect(),
+    );
     let mut harvests = Vec::new();
-    for numbers in facts.numbers().filter(|numbers| !numbers.is_total && numbers.file.winter.is_none()) {
+    for numbers in facts
+        .numbers()
+        .filter(|numbers| !numbers.is_total && numbers.file.winter.is_none())
+    {
         if !is_dormant(numbers.response.quantity) {
-            harvests.extend(recorded(numbers.part, numbers.file).into_iter().map(str::to_owned));
+            harvests.extend(
+                recorded(numbers.part, numbers.file)
+                    .into_iter()
+                    .map(str::to_owned),
+            );
         }
     }
     let harvests = sorted(harvests);
     let declared = |season: &String| facts.trial.seasons.contains(season);
     let (first, last) = (prunings.first()?, prunings.last()?);
     let (first_harvest, last_harvest) = (harvests.first()?, harvests.last()?);
-    let early = natural(first, first_harvest).is_lt() && !declared(first) && natural(last, last_harvest).is_lt();
-    let late = natural(last, last_harvest).is_gt() && !declared(last) && natural(first, first_harvest).is_gt();
+    let early = natural(first, first_harvest).is_lt()
+        && !declared(first)
+        && natural(last, last_harvest).is_lt();
+    let late = natural(last, last_harvest).is_gt()
+        && !declared(last)
+        && natural(first, first_harvest).is_gt();
     (early || late).then_some(Shift { prunings, harvests })
 }
 
 /// Season labels of the records with a number.
 fn recorded<'a>(part: &crate::load::Part, file: &'a crate::load::File) -> Vec<&'a str> {
-    let Some(season) = &file.season else { return Vec::new() };
+    let Some(season) = &file.season else {
+        return Vec::new();
+    };
     let mut held = vec![false; season.names.len()];
     for (value, code) in part.values.iter().zip(&season.codes) {
         if let (Some(_), Some(code)) = (value, code) {
             held[*code as usize] = true;
         }
     }
-    season.names.iter().zip(held).filter(|(_, held)| *held).map(|(name, _)| name.as_str()).collect()
+    season
+        .names
+        .iter()
+        .zip(held)
+        .filter(|(_, held)| *held)
+        .map(|(name, _)| name.as_str())
+        .collect()
 }
 
 fn sorted(mut seasons: Vec<String>) -> Vec<String> {
@@ -85,8 +112,11 @@ fn shifted(facts: &Facts, at: usize, shift: &Shift) -> Diagnostic {
         Some(Winter::BeforeHarvest) => ("before harvest", "after harvest"),
         _ => ("after harvest", "before harvest"),
     };
-    let extra: Vec<&String> =
-        shift.prunings.iter().filter(|season| !shift.harvests.contains(season)).collect();
+    let extra: Vec<&String> = shift
+        .prunings
+        .iter()
+        .filter(|season| !shift.harvests.contains(season))
+        .collect();
     let mut fault = Diagnostic::error(
         SEASONS_SHIFTED.name,
         format!(
@@ -96,10 +126,19 @@ fn shifted(facts: &Facts, at: usize, shift: &Shift) -> Diagnostic {
             list(&shift.harvests)
         ),
     );
-    let span = facts.trial.data[at].winter.as_ref().map(|winter| &winter.span);
-    fault = fault.at(facts.trial.place(span.unwrap_or(&facts.trial.data[at].file.span)));
+    let span = facts.trial.data[at]
+        .winter
+        .as_ref()
+        .map(|winter| &winter.span);
+    fault = fault.at(facts
+        .trial
+        .place(span.unwrap_or(&facts.trial.data[at].file.span)));
     if let Some(season) = &file.season {
-        fault = fault.at(crate::load::csv::cell(&file.name, None, Some(&season.heading)));
+        fault = fault.at(crate::load::csv::cell(
+            &file.name,
+            None,
+            Some(&season.heading),
+        ));
     }
     fault.help(format!(
         "write winter = \"{other}\" if the labels mean the other winter; if they are right, add season {} to seasons in [trial], or delete its records",

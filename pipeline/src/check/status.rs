@@ -2,12 +2,11 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::{Facts, Numbers, PRACTICE, Rule};
+use super::{Facts, Numbers, PRACTICE, Rule, stand};
 use crate::diagnostic::{Diagnostic, Severity, nearest};
-use crate::load::season::belongs;
+use crate::load::File;
 use crate::load::status::{State, state};
 use crate::load::text::{and_more, lines, list};
-use crate::load::{Belongs, File};
 use crate::trial::Status;
 
 /// A status that belongs to no vine.
@@ -47,34 +46,55 @@ pub const VALUE_ON_GAP: Rule = Rule {
 };
 
 fn with_status<'a>(facts: &Facts<'a>) -> Option<(&'a Status, Vec<(usize, &'a File)>)> {
-    let files = facts.loaded.files.iter().enumerate().filter(|(_, file)| file.status.is_some());
+    let files = facts
+        .loaded
+        .files
+        .iter()
+        .enumerate()
+        .filter(|(_, file)| file.status.is_some());
     Some((facts.trial.status.as_ref()?, files.collect()))
 }
 
 fn status_without_vines(facts: &Facts) -> Vec<Diagnostic> {
-    let Some((status, files)) = with_status(facts) else { return Vec::new() };
+    let Some((status, files)) = with_status(facts) else {
+        return Vec::new();
+    };
     files
         .into_iter()
         .filter(|(_, file)| file.vine.is_none())
         .map(|(_, file)| {
             Diagnostic::error(
                 STATUS_WITHOUT_VINES.name,
-                format!("{} has the status column '{}' but no column of vines", file.name, status.column.value),
+                format!(
+                    "{} has the status column '{}' but no column of vines",
+                    file.name, status.column.value
+                ),
             )
             .at(facts.trial.place(&status.column.span))
-            .at(crate::load::csv::cell(&file.name, None, Some(&status.column.value)))
+            .at(crate::load::csv::cell(
+                &file.name,
+                None,
+                Some(&status.column.value),
+            ))
             .help("add the column of vines to the file, or record the status in a file of vines")
         })
         .collect()
 }
 
 fn status_word(facts: &Facts) -> Vec<Diagnostic> {
-    let Some((status, files)) = with_status(facts) else { return Vec::new() };
-    let words: Vec<&str> = [&status.alive, &status.replanted, &status.dead, &status.missing]
-        .into_iter()
-        .flatten()
-        .map(String::as_str)
-        .collect();
+    let Some((status, files)) = with_status(facts) else {
+        return Vec::new();
+    };
+    let words: Vec<&str> = [
+        &status.alive,
+        &status.replanted,
+        &status.dead,
+        &status.missing,
+    ]
+    .into_iter()
+    .flatten()
+    .map(String::as_str)
+    .collect();
     let mut found = Vec::new();
     for (_, file) in files {
         let Some(column) = &file.status else { continue };
@@ -82,11 +102,16 @@ fn status_word(facts: &Facts) -> Vec<Diagnostic> {
             if state(status, word).is_some() {
                 continue;
             }
-            let rows: Vec<usize> =
-                (0..file.height()).filter(|row| column.codes[*row] == Some(code as u32)).collect();
+            let rows: Vec<usize> = (0..file.height())
+                .filter(|row| column.codes[*row] == Some(code as u32))
+                .collect();
             let help = match nearest(word, words.iter().copied()) {
-                Some(near) => format!("write '{near}' if that is meant, or list '{word}' in [status]"),
-                None => format!("list '{word}' in [status] under alive, replanted, dead or missing"),
+                Some(near) => {
+                    format!("write '{near}' if that is meant, or list '{word}' in [status]")
+                }
+                None => {
+                    format!("list '{word}' in [status] under alive, replanted, dead or missing")
+                }
             };
             found.push(
                 Diagnostic::error(
@@ -108,11 +133,15 @@ fn status_word(facts: &Facts) -> Vec<Diagnostic> {
 }
 
 fn status_twice(facts: &Facts) -> Vec<Diagnostic> {
-    let Some((_, files)) = with_status(facts) else { return Vec::new() };
+    let Some((_, files)) = with_status(facts) else {
+        return Vec::new();
+    };
     let mut found = Vec::new();
     for (at, file) in files {
         // Two records of a vine in a file with numbers are reported as duplicates.
-        let Some(column) = file.status.as_ref().filter(|_| !facts.measures(at)) else { continue };
+        let Some(column) = file.status.as_ref().filter(|_| !facts.measures(at)) else {
+            continue;
+        };
         let mut first: HashMap<(Option<u32>, Option<u32>), usize> = HashMap::new();
         let mut twice: Vec<(usize, usize)> = Vec::new();
         for row in (0..file.height()).filter(|row| column.codes[*row].is_some()) {
@@ -122,7 +151,9 @@ fn status_twice(facts: &Facts) -> Vec<Diagnostic> {
                 twice.push((known, row));
             }
         }
-        let Some((known, row)) = twice.first() else { continue };
+        let Some((known, row)) = twice.first() else {
+            continue;
+        };
         found.push(
             Diagnostic::error(
                 STATUS_TWICE.name,
@@ -143,47 +174,24 @@ fn status_twice(facts: &Facts) -> Vec<Diagnostic> {
     found
 }
 
-/// State of each vine and season with a status.
-fn states(facts: &Facts) -> HashMap<(u32, u32), State> {
-    let mut states = HashMap::new();
-    let Some((status, files)) = with_status(facts) else { return states };
-    for (_, file) in files {
-        let Some(column) = &file.status else { continue };
-        let words: Vec<Option<State>> = column.names.iter().map(|word| state(status, word)).collect();
-        for row in 0..file.height() {
-            let (Some(vine), Some(code)) = (file.vines[row], column.codes[row]) else { continue };
-            let Some(state) = words[code as usize] else { continue };
-            let seasons = match (&file.season, file.season_of(row, Belongs::Before)) {
-                (None, _) => 0..facts.loaded.index.seasons.len() as u32,
-                (Some(_), Some(season)) => season..season + 1,
-                (Some(_), None) => continue,
-            };
-            states.extend(seasons.map(|season| ((vine, season), state)));
-        }
-    }
-    states
-}
-
 fn value_on_gap(facts: &Facts) -> Vec<Diagnostic> {
-    let states = states(facts);
-    if states.is_empty() {
+    let Some(stand) = stand::recorded(facts) else {
         return Vec::new();
-    }
+    };
     let mut found = Vec::new();
     for numbers in facts.columns() {
-        let Numbers { part, file, response, .. } = numbers;
         let mut rows: BTreeMap<bool, Vec<(usize, State)>> = BTreeMap::new();
-        for (row, value) in part.values.iter().enumerate() {
-            let (Some(value), Some(vine)) = (value, file.vines[row]) else { continue };
-            let season = if file.season.is_some() { file.season_of(row, belongs(response.quantity)) } else { Some(0) };
-            let state = season.and_then(|season| states.get(&(vine, season)));
-            if let Some(state) = state.filter(|state| **state != State::Alive) {
+        for (row, value) in numbers.part.values.iter().enumerate() {
+            if let Some((value, state)) = value.zip(stand.gap(&numbers, row)) {
                 // A young vine may well bear; it is left out all the same.
-                let harmless = value.is_zero() || *state == State::Replanted;
-                rows.entry(harmless).or_default().push((row, *state));
+                let harmless = value.is_zero() || state == State::Replanted;
+                rows.entry(harmless).or_default().push((row, state));
             }
         }
-        found.extend(rows.into_iter().map(|(harmless, rows)| on_gap(facts, &numbers, harmless, &rows)));
+        found.extend(
+            rows.into_iter()
+                .map(|(harmless, rows)| on_gap(facts, &numbers, harmless, &rows)),
+        );
     }
     found
 }
@@ -199,7 +207,11 @@ fn on_gap(facts: &Facts, numbers: &Numbers, harmless: bool, rows: &[(usize, Stat
                 _ => "missing",
             };
             let value = part.values[*row].unwrap_or_default();
-            format!("{value} on line {} ({}, {word})", file.lines[*row], facts.whose(file, *row))
+            format!(
+                "{value} on line {} ({}, {word})",
+                file.lines[*row],
+                facts.whose(file, *row)
+            )
         })
         .collect();
     let message = format!(

@@ -28,7 +28,10 @@ pub fn info(
         },
         factors: trial.factors.iter().map(factor).collect(),
         seasons: loaded.index.seasons.iter().filter(named).cloned().collect(),
-        responses: responses.into_iter().map(|response| response.described).collect(),
+        responses: responses
+            .into_iter()
+            .map(|response| response.described)
+            .collect(),
         ratios,
         vineyard: Vineyard {
             row_spacing_m: trial.vineyard.row_spacing_m,

@@ -58,7 +58,11 @@ pub fn per_space(responses: &[Reduced], stand: &Stand, loaded: &Loaded) -> Vec<R
 fn seasons_recorded(response: &Reduced, stand: &Stand, loaded: &Loaded) -> Vec<bool> {
     let plots = 0..loaded.index.plots.len();
     (0..stand.seasons)
-        .map(|season| plots.clone().any(|plot| response.plots[plot * stand.seasons + season].is_some()))
+        .map(|season| {
+            plots
+                .clone()
+                .any(|plot| response.plots[plot * stand.seasons + season].is_some())
+        })
         .collect()
 }
 
@@ -101,11 +105,22 @@ pub fn sizes(
     let (mut made, mut notes) = (Vec::new(), Vec::new());
     for size in &SIZES {
         let declared = |name: &str| size.declared.contains(&name);
-        if trial.responses.iter().any(|response| declared(&response.name)) {
+        if trial
+            .responses
+            .iter()
+            .any(|response| declared(&response.name))
+        {
             continue;
         }
-        let find = |quantity| trial.responses.iter().position(|response| response.quantity == quantity);
-        let (Some(of), Some(per)) = (find(size.of), find(size.per)) else { continue };
+        let find = |quantity| {
+            trial
+                .responses
+                .iter()
+                .position(|response| response.quantity == quantity)
+        };
+        let (Some(of), Some(per)) = (find(size.of), find(size.per)) else {
+            continue;
+        };
         let (above, below) = (&trial.responses[of], &trial.responses[per]);
         match quotient_scale(trial, above, below) {
             Ok((unit, scale)) => {
@@ -124,8 +139,15 @@ pub fn sizes(
     (made, notes)
 }
 
-fn quotient_scale(trial: &Trial, above: &Response, below: &Response) -> Result<(String, Decimal), String> {
-    let quotient = above.unit.over(&below.unit, &trial.vineyard).map_err(|error| error.to_string())?;
+fn quotient_scale(
+    trial: &Trial,
+    above: &Response,
+    below: &Response,
+) -> Result<(String, Decimal), String> {
+    let quotient = above
+        .unit
+        .over(&below.unit, &trial.vineyard)
+        .map_err(|error| error.to_string())?;
     let scale = as_written(quotient.scale).ok_or("its units are too far apart")?;
     Ok((quotient.unit, scale))
 }
@@ -147,7 +169,11 @@ fn quotients(
     for (at, (above, below)) in above.iter().zip(below).enumerate() {
         let (vine, season) = (at / stand.seasons, at % stand.seasons);
         if let (Some(above), Some(below), true) = (above, below, stand.lives(vine, season)) {
-            put(loaded.index.vines[vine].plot as usize * stand.seasons + season, *above, *below);
+            put(
+                loaded.index.vines[vine].plot as usize * stand.seasons + season,
+                *above,
+                *below,
+            );
         }
     }
     let (above, below) = (&of.values.plots, &per.values.plots);
@@ -160,12 +186,21 @@ fn quotients(
         .map(|sums| {
             let (above, below) = sums?;
             let quotient = above.checked_mul(scale)?.checked_div(below)?;
-            Some(Mean { sum: quotient, number: 1 })
+            Some(Mean {
+                sum: quotient,
+                number: 1,
+            })
         })
         .collect()
 }
 
-fn reduced(size: &Size, above: &Response, below: &Response, unit: String, plots: Vec<Option<Mean>>) -> Reduced {
+fn reduced(
+    size: &Size,
+    above: &Response,
+    below: &Response,
+    unit: String,
+    plots: Vec<Option<Mean>>,
+) -> Reduced {
     let described = Described {
         name: size.name.to_owned(),
         label: size.label.to_owned(),
@@ -173,7 +208,10 @@ fn reduced(size: &Size, above: &Response, below: &Response, unit: String, plots:
         quantity: Quantity::Other,
         basis: Basis::Plot,
         decimals: 1,
-        derived: Some(format!("'{}' over '{}' of the plot", above.name, below.name)),
+        derived: Some(format!(
+            "'{}' over '{}' of the plot",
+            above.name, below.name
+        )),
         ..Described::default()
     };
     Reduced {

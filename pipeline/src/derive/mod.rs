@@ -53,7 +53,12 @@ pub fn derive(trial: &Trial, loaded: &Loaded) -> Result<Derived, Vec<Diagnostic>
     let plots = tables::plots(trial, loaded, &stand, &responses)?;
     let ratios = ratios::listed(trial, &responses[..declared]);
     let info = info::info(trial, loaded, responses, ratios, vines.is_some());
-    Ok(Derived { info, plots, vines, remarks })
+    Ok(Derived {
+        info,
+        plots,
+        vines,
+        remarks,
+    })
 }
 
 #[cfg(test)]

@@ -9,13 +9,14 @@ use crate::trial::{Response, Trial, Unit};
 /// Every ratio, declared ones first.
 #[must_use]
 pub fn listed(trial: &Trial, declared: &[Reduced]) -> Vec<Ratio> {
-    let mut ratios: Vec<Ratio> =
-        trial.ratios.iter().map(as_declared).collect();
+    let mut ratios: Vec<Ratio> = trial.ratios.iter().map(as_declared).collect();
     let usable: Vec<&Response> = trial
         .responses
         .iter()
         .zip(declared)
-        .filter(|(response, reduced)| response.of.is_none() && reduced.plots.iter().any(Option::is_some))
+        .filter(|(response, reduced)| {
+            response.of.is_none() && reduced.plots.iter().any(Option::is_some)
+        })
         .map(|(response, _)| response)
         .collect();
     for index in [
@@ -55,7 +56,12 @@ fn as_declared(ratio: &crate::trial::Ratio) -> Ratio {
 }
 
 fn of_index(trial: &Trial, usable: &[&Response], index: Index) -> Option<Ratio> {
-    let find = |quantity| usable.iter().copied().find(|response| response.quantity == quantity);
+    let find = |quantity| {
+        usable
+            .iter()
+            .copied()
+            .find(|response| response.quantity == quantity)
+    };
     let (name, label, of, per) = match index {
         Index::YieldToPruningWeight => (
             "yield_to_pruning",
@@ -83,7 +89,10 @@ fn of_index(trial: &Trial, usable: &[&Response], index: Index) -> Option<Ratio> 
         ),
         Index::PruningWeightPerCanopy => {
             let weight = find(Quantity::PruningWeight)?;
-            let words = ("pruning_weight_per_canopy", "Pruning weight per metre of canopy");
+            let words = (
+                "pruning_weight_per_canopy",
+                "Pruning weight per metre of canopy",
+            );
             return per_length(trial, weight, words, ("kg/vine", "kg/m"), index);
         }
         Index::ShootsPerCanopy => {

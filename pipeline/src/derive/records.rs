@@ -42,7 +42,11 @@ pub fn placed(trial: &Trial, loaded: &Loaded) -> Result<Vec<OfResponse>, Vec<Dia
             Ok::<_, Vec<Diagnostic>>(records)
         };
         let values = place(&measured.values)?;
-        let totals = response.of.as_ref().map(|_| place(&measured.totals)).transpose()?;
+        let totals = response
+            .of
+            .as_ref()
+            .map(|_| place(&measured.totals))
+            .transpose()?;
         all.push(OfResponse { values, totals });
     }
     Ok(all)
@@ -64,7 +68,9 @@ fn put(
     };
     slots.resize(count * seasons, None);
     for (row, value) in part.values.iter().enumerate() {
-        let (Some(value), Some(unit)) = (value, units[row]) else { continue };
+        let (Some(value), Some(unit)) = (value, units[row]) else {
+            continue;
+        };
         let unit = unit as usize;
         let span = if file.season.is_some() {
             match file.season_of(row, whose) {
@@ -77,7 +83,14 @@ fn put(
         for season in span {
             let slot = &mut slots[unit * seasons + season];
             if slot.is_some() {
-                return Err(vec![twice(loaded, part, Seen { file: part.file, row })]);
+                return Err(vec![twice(
+                    loaded,
+                    part,
+                    Seen {
+                        file: part.file,
+                        row,
+                    },
+                )]);
             }
             *slot = Some(*value);
         }
@@ -89,7 +102,10 @@ fn twice(loaded: &Loaded, part: &Part, at: Seen) -> Diagnostic {
     let file = &loaded.files[at.file];
     Diagnostic::error(
         "duplicate-records",
-        format!("{} gives '{}' twice for one plot, vine and season", file.name, part.heading),
+        format!(
+            "{} gives '{}' twice for one plot, vine and season",
+            file.name, part.heading
+        ),
     )
     .at(part.place(file, at.row))
     .help("delete one of the records, or correct its keys")

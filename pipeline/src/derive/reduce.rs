@@ -64,7 +64,11 @@ pub fn to_plots(
             Err(fault) => faults.push(fault),
         }
     }
-    if faults.is_empty() { Ok(reduced) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(reduced)
+    } else {
+        Err(faults)
+    }
 }
 
 fn one(
@@ -79,7 +83,11 @@ fn one(
     let mut described = Described {
         name: response.name.clone(),
         label: response.label.clone(),
-        unit: response.report_unit.as_ref().unwrap_or(&response.unit).to_string(),
+        unit: response
+            .report_unit
+            .as_ref()
+            .unwrap_or(&response.unit)
+            .to_string(),
         quantity: response.quantity,
         basis: basis(&response.unit, response.report_unit.as_ref(), on_vines),
         decimals: decimals(records.values.decimals, factor),
@@ -87,35 +95,68 @@ fn one(
         ..Described::default()
     };
     let too_large = || {
-        Diagnostic::error("too-large", format!("the numbers of '{}' are too large to add up", response.name))
-            .at(trial.place(&response.span))
-            .help("record them in a larger unit")
+        Diagnostic::error(
+            "too-large",
+            format!("the numbers of '{}' are too large to add up", response.name),
+        )
+        .at(trial.place(&response.span))
+        .help("record them in a larger unit")
     };
     let Some(totals) = &records.totals else {
         let vines = living(&records.values, stand);
         let plots = means(&records.values, &vines, loaded, stand).ok_or_else(too_large)?;
-        return Ok(Reduced { described, plots, vines, counts: None, factor, offset: Decimal::ZERO });
+        return Ok(Reduced {
+            described,
+            plots,
+            vines,
+            counts: None,
+            factor,
+            offset: Decimal::ZERO,
+        });
     };
     let counts = counts(&records.values, totals, loaded, stand).ok_or_else(too_large)?;
     described.unit = Unit::percent().to_string();
     described.basis = Basis::Plot;
     described.decimals = 1;
     described.on_vines = !counts.vines.is_empty();
-    described.counts = Some((format!("{}__count", response.name), format!("{}__of", response.name)));
+    described.counts = Some((
+        format!("{}__count", response.name),
+        format!("{}__of", response.name),
+    ));
     let share = |pair: &Option<(i64, i64)>| percentage((*pair)?);
-    let plots = counts.plots.iter().map(|pair| Some(Mean { sum: share(pair)?, number: 1 })).collect();
+    let plots = counts
+        .plots
+        .iter()
+        .map(|pair| {
+            Some(Mean {
+                sum: share(pair)?,
+                number: 1,
+            })
+        })
+        .collect();
     let vines = counts.vines.iter().map(share).collect();
     let (factor, offset) = (Decimal::ONE, Decimal::ZERO);
-    Ok(Reduced { described, plots, vines, counts: Some(counts), factor, offset })
+    Ok(Reduced {
+        described,
+        plots,
+        vines,
+        counts: Some(counts),
+        factor,
+        offset,
+    })
 }
 
 fn percentage((count, total): (i64, i64)) -> Option<Decimal> {
-    Decimal::from(count).checked_mul(Decimal::ONE_HUNDRED)?.checked_div(Decimal::from(total))
+    Decimal::from(count)
+        .checked_mul(Decimal::ONE_HUNDRED)?
+        .checked_div(Decimal::from(total))
 }
 
 /// The exact factor from the unit of the data to the unit of the report.
 fn factor(trial: &Trial, response: &Response) -> Result<Decimal, Diagnostic> {
-    let Some(wanted) = &response.report_unit else { return Ok(Decimal::ONE) };
+    let Some(wanted) = &response.report_unit else {
+        return Ok(Decimal::ONE);
+    };
     let refused = |why: String, help: String| {
         Diagnostic::error("unit", format!("'{}': {why}", response.name))
             .at(trial.place(&response.span))
@@ -127,7 +168,10 @@ fn factor(trial: &Trial, response: &Response) -> Result<Decimal, Diagnostic> {
         .map_err(|error| refused(error.to_string(), error.help()))?;
     as_written(factor).ok_or_else(|| {
         refused(
-            format!("the factor {factor} from {} to {wanted} is out of range", response.unit),
+            format!(
+                "the factor {factor} from {} to {wanted} is out of range",
+                response.unit
+            ),
             "choose a report unit nearer to the unit of the data".to_owned(),
         )
     })
@@ -145,7 +189,9 @@ fn basis(unit: &Unit, report: Option<&Unit>, on_vines: bool) -> Basis {
 
 /// One more decimal than recorded, as many as the unit of the report leaves of it, at most 4.
 fn decimals(recorded: u32, factor: Decimal) -> u8 {
-    let mut step = Decimal::new(1, recorded.min(28)).checked_mul(factor).unwrap_or(Decimal::ONE);
+    let mut step = Decimal::new(1, recorded.min(28))
+        .checked_mul(factor)
+        .unwrap_or(Decimal::ONE);
     let mut decimals = 0;
     while step < Decimal::ONE && decimals < 4 {
         step *= Decimal::TEN;
@@ -156,8 +202,16 @@ fn decimals(recorded: u32, factor: Decimal) -> u8 {
 
 /// The numbers of living vines; a number on any other space does not enter a mean.
 fn living(records: &Records, stand: &Stand) -> Vec<Option<Decimal>> {
-    let alive = stand.states.iter().map(|state| *state == Some(State::Alive));
-    records.vines.iter().zip(alive).map(|(value, alive)| value.filter(|_| alive)).collect()
+    let alive = stand
+        .states
+        .iter()
+        .map(|state| *state == Some(State::Alive));
+    records
+        .vines
+        .iter()
+        .zip(alive)
+        .map(|(value, alive)| value.filter(|_| alive))
+        .collect()
 }
 
 fn means(
@@ -173,12 +227,18 @@ fn means(
             let Some(value) = value else { continue };
             let mean = &mut means[vine.plot as usize * stand.seasons + season];
             let (sum, number) = mean.map_or((Decimal::ZERO, 0), |mean| (mean.sum, mean.number));
-            *mean = Some(Mean { sum: sum.checked_add(*value)?, number: number + 1 });
+            *mean = Some(Mean {
+                sum: sum.checked_add(*value)?,
+                number: number + 1,
+            });
         }
     }
     for (mean, value) in means.iter_mut().zip(&records.plots) {
         if let (None, Some(value)) = (&mean, value) {
-            *mean = Some(Mean { sum: *value, number: 1 });
+            *mean = Some(Mean {
+                sum: *value,
+                number: 1,
+            });
         }
     }
     Some(means)
@@ -190,7 +250,11 @@ fn counts(values: &Records, totals: &Records, loaded: &Loaded, stand: &Stand) ->
         (total > 0).then_some((count, total))
     };
     let (counted, of) = (living(values, stand), living(totals, stand));
-    let vines: Vec<_> = counted.iter().zip(&of).map(|(count, total)| pair(*count, *total)).collect();
+    let vines: Vec<_> = counted
+        .iter()
+        .zip(&of)
+        .map(|(count, total)| pair(*count, *total))
+        .collect();
     let mut plots = vec![None; loaded.index.plots.len() * stand.seasons];
     for (vine, pairs) in loaded.index.vines.iter().zip(vines.chunks(stand.seasons)) {
         for (season, pair) in pairs.iter().enumerate() {

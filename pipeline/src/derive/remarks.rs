@@ -12,14 +12,22 @@ use crate::trial::Trial;
 
 /// Remarks on gaps in the stand and on responses without data.
 #[must_use]
-pub fn all(trial: &Trial, loaded: &Loaded, stand: &Stand, responses: &[Reduced]) -> Vec<Diagnostic> {
+pub fn all(
+    trial: &Trial,
+    loaded: &Loaded,
+    stand: &Stand,
+    responses: &[Reduced],
+) -> Vec<Diagnostic> {
     let mut remarks = gaps(trial, loaded, stand);
     for (response, reduced) in trial.responses.iter().zip(responses) {
         if reduced.plots.iter().all(Option::is_none) {
             remarks.push(
                 Diagnostic::warning(
                     "no-data",
-                    format!("response '{}' has no number that could be used", response.name),
+                    format!(
+                        "response '{}' has no number that could be used",
+                        response.name
+                    ),
                 )
                 .at(trial.place(&response.column.span)),
             );
@@ -30,7 +38,10 @@ pub fn all(trial: &Trial, loaded: &Loaded, stand: &Stand, responses: &[Reduced])
 
 /// The name of a plot's treatment: its levels in the order of the factors.
 fn treatment(trial: &Trial, loaded: &Loaded, plot: u32) -> String {
-    let levels = loaded.index.plots[plot as usize].levels.iter().zip(&trial.factors);
+    let levels = loaded.index.plots[plot as usize]
+        .levels
+        .iter()
+        .zip(&trial.factors);
     let names = levels.map(|(level, factor)| match level {
         Some((level, _)) => factor.levels[*level as usize].label.clone(),
         None => "unknown".to_owned(),
@@ -39,7 +50,9 @@ fn treatment(trial: &Trial, loaded: &Loaded, plot: u32) -> String {
 }
 
 fn gaps(trial: &Trial, loaded: &Loaded, stand: &Stand) -> Vec<Diagnostic> {
-    let Some(status) = &trial.status else { return Vec::new() };
+    let Some(status) = &trial.status else {
+        return Vec::new();
+    };
     let mut remarks = Vec::new();
     for (state, word) in [
         (State::Dead, "dead"),
@@ -48,13 +61,22 @@ fn gaps(trial: &Trial, loaded: &Loaded, stand: &Stand) -> Vec<Diagnostic> {
     ] {
         let mut vines = 0;
         let mut by_treatment: BTreeMap<Vec<Option<u32>>, (usize, String)> = BTreeMap::new();
-        for (vine, states) in loaded.index.vines.iter().zip(stand.states.chunks(stand.seasons)) {
+        for (vine, states) in loaded
+            .index
+            .vines
+            .iter()
+            .zip(stand.states.chunks(stand.seasons))
+        {
             if !states.contains(&Some(state)) {
                 continue;
             }
             vines += 1;
             let plot = &loaded.index.plots[vine.plot as usize];
-            let key = plot.levels.iter().map(|level| level.as_ref().map(|(level, _)| *level)).collect();
+            let key = plot
+                .levels
+                .iter()
+                .map(|level| level.as_ref().map(|(level, _)| *level))
+                .collect();
             let entry = by_treatment
                 .entry(key)
                 .or_insert_with(|| (0, treatment(trial, loaded, vine.plot)));
@@ -63,14 +85,22 @@ fn gaps(trial: &Trial, loaded: &Loaded, stand: &Stand) -> Vec<Diagnostic> {
         if vines == 0 {
             continue;
         }
-        let each: Vec<String> = by_treatment.values().map(|(number, name)| format!("{name}: {number}")).collect();
+        let each: Vec<String> = by_treatment
+            .values()
+            .map(|(number, name)| format!("{name}: {number}"))
+            .collect();
         let used = match state {
-            State::Replanted => "; they are left out of the means per living vine and count as planted",
+            State::Replanted => {
+                "; they are left out of the means per living vine and count as planted"
+            }
             _ => "; their spaces are gaps, left out of the means per living vine",
         };
         remarks.push(
-            Diagnostic::note("stand", format!("{} {word} ({}){used}", count(vines, "vine"), list(&each)))
-                .at(trial.place(&status.column.span)),
+            Diagnostic::note(
+                "stand",
+                format!("{} {word} ({}){used}", count(vines, "vine"), list(&each)),
+            )
+            .at(trial.place(&status.column.span)),
         );
     }
     remarks

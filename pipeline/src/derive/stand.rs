@@ -31,7 +31,12 @@ impl Stand {
     /// Whether any planted space is known to be a gap.
     #[must_use]
     pub fn has_gaps(&self) -> bool {
-        self.known && self.alive.iter().zip(&self.planted).any(|(alive, planted)| alive < planted)
+        self.known
+            && self
+                .alive
+                .iter()
+                .zip(&self.planted)
+                .any(|(alive, planted)| alive < planted)
     }
 }
 
@@ -69,7 +74,13 @@ pub fn counted(
             planted[cell] += i64::from(state.is_some());
         }
     }
-    Ok(Stand { states, known: trial.status.is_some(), alive, planted, seasons })
+    Ok(Stand {
+        states,
+        known: trial.status.is_some(),
+        alive,
+        planted,
+        seasons,
+    })
 }
 
 fn recorded(status: &Status, loaded: &Loaded) -> Result<Vec<Option<State>>, Vec<Diagnostic>> {
@@ -78,14 +89,23 @@ fn recorded(status: &Status, loaded: &Loaded) -> Result<Vec<Option<State>>, Vec<
     let mut faults = Vec::new();
     for file in &loaded.files {
         let Some(column) = &file.status else { continue };
-        let words: Vec<Option<State>> = column.names.iter().map(|word| state(status, word)).collect();
+        let words: Vec<Option<State>> = column
+            .names
+            .iter()
+            .map(|word| state(status, word))
+            .collect();
         for row in 0..file.height() {
-            let (Some(vine), Some(code)) = (file.vines[row], column.codes[row]) else { continue };
+            let (Some(vine), Some(code)) = (file.vines[row], column.codes[row]) else {
+                continue;
+            };
             let Some(state) = words[code as usize] else {
                 faults.push(
-                    Diagnostic::error("status-word", format!("'{}' is no status", column.names[code as usize]))
-                        .at(file.place(row, Some(&column.heading)))
-                        .help("list the word in [status]"),
+                    Diagnostic::error(
+                        "status-word",
+                        format!("'{}' is no status", column.names[code as usize]),
+                    )
+                    .at(file.place(row, Some(&column.heading)))
+                    .help("list the word in [status]"),
                 );
                 return Err(faults);
             };

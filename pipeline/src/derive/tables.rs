@@ -16,7 +16,12 @@ pub fn centre(responses: &mut [Reduced]) {
         let mut values: Vec<Decimal> = if response.vines.is_empty() {
             response.plots.iter().flatten().map(offered).collect()
         } else {
-            response.vines.iter().flatten().map(|value| shortened(*value)).collect()
+            response
+                .vines
+                .iter()
+                .flatten()
+                .map(|value| shortened(*value))
+                .collect()
         };
         let middle = values.len().saturating_sub(1) / 2;
         response.offset = match values.as_mut_slice() {
@@ -39,7 +44,11 @@ fn offered(mean: &Mean) -> Decimal {
 
 /// Decimals longer than anybody records are quotients.
 fn shortened(value: Decimal) -> Decimal {
-    if value.scale() > 15 { value.round_dp(4) } else { value }
+    if value.scale() > 15 {
+        value.round_dp(4)
+    } else {
+        value
+    }
 }
 
 /// The number beside the offset: (sum − number × offset) / number, in the unit of the report.
@@ -51,7 +60,8 @@ fn centred(mean: Mean, response: &Reduced) -> f64 {
     };
     exact().map_or_else(
         || {
-            let distance = nearest_f64(mean.sum) / f64::from(mean.number) - nearest_f64(response.offset);
+            let distance =
+                nearest_f64(mean.sum) / f64::from(mean.number) - nearest_f64(response.offset);
             distance * nearest_f64(response.factor)
         },
         nearest_f64,
@@ -61,7 +71,11 @@ fn centred(mean: Mean, response: &Reduced) -> f64 {
 /// Plots in the order of their place and name, as people count.
 fn ordered(index: &Index) -> Vec<usize> {
     let mut order: Vec<usize> = (0..index.plots.len()).collect();
-    let part = |plot: usize, at: usize| index.plots[plot].place[at].as_ref().map_or("", |(name, _)| name);
+    let part = |plot: usize, at: usize| {
+        index.plots[plot].place[at]
+            .as_ref()
+            .map_or("", |(name, _)| name)
+    };
     order.sort_by(|a, b| {
         (0..3)
             .map(|at| natural(part(*a, at), part(*b, at)))
@@ -90,12 +104,20 @@ pub fn plots(
 ) -> Result<DataFrame, Vec<Diagnostic>> {
     let rows: Vec<Row> = ordered(&loaded.index)
         .into_iter()
-        .flat_map(|plot| (0..stand.seasons).map(move |season| Row { plot, season, vine: None }))
+        .flat_map(|plot| {
+            (0..stand.seasons).map(move |season| Row {
+                plot,
+                season,
+                vine: None,
+            })
+        })
         .collect();
     let cell = |row: &Row| row.plot * stand.seasons + row.season;
     let mut columns = keys(trial, loaded, &rows);
     for response in responses {
-        let values = rows.iter().map(|row| Some(centred(response.plots[cell(row)]?, response)));
+        let values = rows
+            .iter()
+            .map(|row| Some(centred(response.plots[cell(row)]?, response)));
         columns.push(numbers(&response.described.name, values));
         if let (Some(counts), Some(names)) = (&response.counts, &response.described.counts) {
             let pairs: Vec<_> = rows.iter().map(|row| counts.plots[cell(row)]).collect();
@@ -103,10 +125,18 @@ pub fn plots(
         }
     }
     if trial.design.vine.is_some() {
-        let alive: Vec<Option<i64>> = rows.iter().map(|row| Some(stand.alive[cell(row)])).collect();
-        let planted = rows.iter().map(|row| stand.known.then_some(stand.planted[cell(row)]));
+        let alive: Vec<Option<i64>> = rows
+            .iter()
+            .map(|row| Some(stand.alive[cell(row)]))
+            .collect();
+        let planted = rows
+            .iter()
+            .map(|row| stand.known.then_some(stand.planted[cell(row)]));
         columns.push(Column::new("vines_alive".into(), alive));
-        columns.push(Column::new("vines_planted".into(), planted.collect::<Vec<_>>()));
+        columns.push(Column::new(
+            "vines_planted".into(),
+            planted.collect::<Vec<_>>(),
+        ));
     }
     frame(columns, rows.len())
 }
@@ -121,7 +151,10 @@ pub fn vines(
     stand: &Stand,
     responses: &[Reduced],
 ) -> Result<Option<DataFrame>, Vec<Diagnostic>> {
-    let recorded: Vec<&Reduced> = responses.iter().filter(|response| response.described.on_vines).collect();
+    let recorded: Vec<&Reduced> = responses
+        .iter()
+        .filter(|response| response.described.on_vines)
+        .collect();
     if recorded.is_empty() {
         return Ok(None);
     }
@@ -133,13 +166,19 @@ pub fn vines(
     let mut order: Vec<usize> = (0..vines.len()).collect();
     order.sort_by(|a, b| {
         let (a, b) = (&vines[*a], &vines[*b]);
-        place[a.plot as usize].cmp(&place[b.plot as usize]).then_with(|| natural(&a.name, &b.name))
+        place[a.plot as usize]
+            .cmp(&place[b.plot as usize])
+            .then_with(|| natural(&a.name, &b.name))
     });
     let rows: Vec<Row> = order
         .into_iter()
         .flat_map(|vine| (0..stand.seasons).map(move |season| (vine, season)))
         .filter(|(vine, season)| stand.lives(*vine, *season))
-        .map(|(vine, season)| Row { plot: vines[vine].plot as usize, season, vine: Some(vine) })
+        .map(|(vine, season)| Row {
+            plot: vines[vine].plot as usize,
+            season,
+            vine: Some(vine),
+        })
         .collect();
     let cell = |row: &Row| row.vine.map(|vine| vine * stand.seasons + row.season);
     let mut columns = keys(trial, loaded, &rows);
@@ -160,22 +199,35 @@ pub fn vines(
 fn keys(trial: &Trial, loaded: &Loaded, rows: &[Row]) -> Vec<Column> {
     let (index, design) = (&loaded.index, &trial.design);
     let text = |name: &str, of: &dyn Fn(&Row) -> Option<String>| {
-        Column::new(name.into(), rows.iter().map(of).collect::<Vec<Option<String>>>())
+        Column::new(
+            name.into(),
+            rows.iter().map(of).collect::<Vec<Option<String>>>(),
+        )
     };
     let mut columns = Vec::new();
-    let parts = [("block", &design.block), ("row", &design.row), ("column", &design.column)];
+    let parts = [
+        ("block", &design.block),
+        ("row", &design.row),
+        ("column", &design.column),
+    ];
     for (at, (name, declared)) in parts.into_iter().enumerate() {
         if declared.is_some() {
             let part = |row: &Row| Some(index.plots[row.plot].place[at].as_ref()?.0.clone());
             columns.push(text(name, &part));
         }
     }
-    columns.push(text("plot", &|row| Some(index.plots[row.plot].name.clone())));
+    columns.push(text("plot", &|row| {
+        Some(index.plots[row.plot].name.clone())
+    }));
     if rows.first().is_some_and(|row| row.vine.is_some()) {
-        columns.push(text("vine", &|row| Some(index.vines[row.vine?].name.clone())));
+        columns.push(text("vine", &|row| {
+            Some(index.vines[row.vine?].name.clone())
+        }));
     }
     if design.season.is_some() {
-        columns.push(text("season", &|row| Some(index.seasons[row.season].clone())));
+        columns.push(text("season", &|row| {
+            Some(index.seasons[row.season].clone())
+        }));
     }
     for (at, factor) in trial.factors.iter().enumerate() {
         columns.push(text(&factor.name, &|row| {
@@ -193,7 +245,10 @@ fn numbers(name: &str, values: impl Iterator<Item = Option<f64>>) -> Column {
 fn whole((count, of): &(String, String), pairs: &[Option<(i64, i64)>]) -> [Column; 2] {
     let counts: Vec<Option<i64>> = pairs.iter().map(|pair| Some((*pair)?.0)).collect();
     let totals: Vec<Option<i64>> = pairs.iter().map(|pair| Some((*pair)?.1)).collect();
-    [Column::new(count.as_str().into(), counts), Column::new(of.as_str().into(), totals)]
+    [
+        Column::new(count.as_str().into(), counts),
+        Column::new(of.as_str().into(), totals),
+    ]
 }
 
 fn frame(columns: Vec<Column>, height: usize) -> Result<DataFrame, Vec<Diagnostic>> {

@@ -42,9 +42,24 @@ pub fn wanted(trial: &Trial) -> Vec<(Use, &Written<String>)> {
         (Use::Vine, &design.vine),
         (Use::Season, &design.season),
     ];
-    wanted.extend(optional.into_iter().filter_map(|(what, column)| Some((what, column.as_ref()?))));
-    wanted.extend(trial.factors.iter().enumerate().map(|(at, factor)| (Use::Factor(at), &factor.column)));
-    wanted.extend(trial.status.iter().map(|status| (Use::Status, &status.column)));
+    wanted.extend(
+        optional
+            .into_iter()
+            .filter_map(|(what, column)| Some((what, column.as_ref()?))),
+    );
+    wanted.extend(
+        trial
+            .factors
+            .iter()
+            .enumerate()
+            .map(|(at, factor)| (Use::Factor(at), &factor.column)),
+    );
+    wanted.extend(
+        trial
+            .status
+            .iter()
+            .map(|status| (Use::Status, &status.column)),
+    );
     for (at, response) in trial.responses.iter().enumerate() {
         wanted.push((Use::Value(at), &response.column));
         wanted.extend(response.of.iter().map(|of| (Use::Total(at), of)));
@@ -65,7 +80,10 @@ pub fn placed(trial: &Trial, files: &[Opened]) -> Result<Vec<Found>, Vec<Diagnos
         .iter()
         .map(|file| {
             let at = |column: &str| file.headings.iter().position(|heading| heading == column);
-            wanted.iter().filter_map(|(what, column)| Some((*what, at(&column.value)?))).collect()
+            wanted
+                .iter()
+                .filter_map(|(what, column)| Some((*what, at(&column.value)?)))
+                .collect()
         })
         .collect();
     let mut faults = Vec::new();
@@ -79,18 +97,26 @@ pub fn placed(trial: &Trial, files: &[Opened]) -> Result<Vec<Found>, Vec<Diagnos
     }
     let plot = &trial.design.plot;
     if !reported.contains(&plot.value.as_str()) {
-        let without = files.iter().zip(&found).zip(&trial.data).filter(|((_, found), _)| {
-            found.iter().all(|(what, _)| *what != Use::Plot)
-        });
+        let without = files
+            .iter()
+            .zip(&found)
+            .zip(&trial.data)
+            .filter(|((_, found), _)| found.iter().all(|(what, _)| *what != Use::Plot));
         for ((file, _), data) in without {
             faults.push(without_plots(trial, file, plot, &data.file));
         }
     }
-    if faults.is_empty() { Ok(found) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(found)
+    } else {
+        Err(faults)
+    }
 }
 
 fn nowhere(trial: &Trial, files: &[Opened], column: &Written<String>) -> Diagnostic {
-    let headings = files.iter().flat_map(|file| file.headings.iter().map(String::as_str));
+    let headings = files
+        .iter()
+        .flat_map(|file| file.headings.iter().map(String::as_str));
     let mut fault = Diagnostic::error(
         "missing-column",
         format!("no data file has a column '{}'", column.value),
@@ -102,10 +128,15 @@ fn nowhere(trial: &Trial, files: &[Opened], column: &Written<String>) -> Diagnos
             .filter(|file| file.headings.iter().any(|heading| heading == near))
             .map(|file| file.name.as_str())
             .collect();
-        fault = fault.help(format!("write \"{near}\", a column of {}, if that is meant", list(&holders)));
+        fault = fault.help(format!(
+            "write \"{near}\", a column of {}, if that is meant",
+            list(&holders)
+        ));
     } else {
-        let all: Vec<String> =
-            files.iter().map(|file| format!("{} has {}", file.name, list(&file.headings))).collect();
+        let all: Vec<String> = files
+            .iter()
+            .map(|file| format!("{} has {}", file.name, list(&file.headings)))
+            .collect();
         fault = fault.help(format!("name a column that exists: {}", all.join("; ")));
     }
     fault
@@ -118,7 +149,9 @@ fn without_plots(
     written: &Written<String>,
 ) -> Diagnostic {
     let near = nearest(&plot.value, file.headings.iter().map(String::as_str))
-        .map_or(String::new(), |near| format!("; its column '{near}' may be meant"));
+        .map_or(String::new(), |near| {
+            format!("; its column '{near}' may be meant")
+        });
     Diagnostic::error(
         "missing-column",
         format!(
@@ -127,7 +160,10 @@ fn without_plots(
         ),
     )
     .at(trial.place(&written.span))
-    .help(format!("head the column of plots '{}' in every file{near}", plot.value))
+    .help(format!(
+        "head the column of plots '{}' in every file{near}",
+        plot.value
+    ))
 }
 
 /// A note on the columns of each file that nothing in the trial speaks of.
@@ -143,7 +179,11 @@ pub fn unused(files: &[Opened], found: &[Found]) -> Vec<Diagnostic> {
             .map(|(_, heading)| format!("'{heading}'"))
             .collect();
         if !idle.is_empty() {
-            let (word, verb) = if idle.len() == 1 { ("column", "is") } else { ("columns", "are") };
+            let (word, verb) = if idle.len() == 1 {
+                ("column", "is")
+            } else {
+                ("columns", "are")
+            };
             notes.push(
                 Diagnostic::note(
                     "unused-columns",

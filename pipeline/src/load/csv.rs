@@ -39,7 +39,10 @@ impl Opened {
     /// another width, quotes that do not close.
     pub fn open(name: &str, path: &Path) -> Result<Self, Vec<Diagnostic>> {
         let bytes = std::fs::read(path).map_err(|error| vec![unreadable(name, &error)])?;
-        let sha256 = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let sha256 = Sha256::digest(&bytes)
+            .iter()
+            .map(|byte| format!("{byte:02x}"))
+            .collect();
         let size = bytes.len() as u64;
         let mut text = String::from_utf8(bytes).map_err(|error| vec![not_utf8(name, &error)])?;
         if text.starts_with('\u{feff}') {
@@ -58,10 +61,17 @@ impl Opened {
         }
         let mut remarks = Vec::new();
         if separator != b',' {
-            let word = if separator == b';' { "semicolons" } else { "tabs" };
+            let word = if separator == b';' {
+                "semicolons"
+            } else {
+                "tabs"
+            };
             remarks.push(
-                Diagnostic::note("separator", format!("{name} is separated by {word}; it was read so"))
-                    .at(cell(name, None, None)),
+                Diagnostic::note(
+                    "separator",
+                    format!("{name} is separated by {word}; it was read so"),
+                )
+                .at(cell(name, None, None)),
             );
         }
         Ok(Self {
@@ -112,9 +122,12 @@ impl Opened {
             .into_reader_with_file_handle(Cursor::new(body))
             .finish()
             .map_err(|error| {
-                Diagnostic::error("unreadable-file", format!("{} cannot be read: {error}", self.name))
-                    .at(cell(&self.name, None, None))
-                    .help("save the file again as comma-separated text")
+                Diagnostic::error(
+                    "unreadable-file",
+                    format!("{} cannot be read: {error}", self.name),
+                )
+                .at(cell(&self.name, None, None))
+                .help("save the file again as comma-separated text")
             })?;
         if frame.height() != self.scan.lines.len() {
             return Err(Diagnostic::error(
@@ -156,17 +169,26 @@ pub fn cell(file: &str, line: Option<usize>, column: Option<&str>) -> Place {
 }
 
 fn unreadable(name: &str, error: &std::io::Error) -> Diagnostic {
-    Diagnostic::error("unreadable-file", format!("{name} cannot be opened: {error}"))
-        .at(cell(name, None, None))
-        .help("check the name of the file and that it may be read")
+    Diagnostic::error(
+        "unreadable-file",
+        format!("{name} cannot be opened: {error}"),
+    )
+    .at(cell(name, None, None))
+    .help("check the name of the file and that it may be read")
 }
 
 fn not_utf8(name: &str, error: &std::string::FromUtf8Error) -> Diagnostic {
     let at = error.utf8_error().valid_up_to();
-    let line = error.as_bytes()[..at].iter().filter(|byte| **byte == b'\n').count() + 1;
+    let line = error.as_bytes()[..at]
+        .iter()
+        .filter(|byte| **byte == b'\n')
+        .count()
+        + 1;
     Diagnostic::error(
         "not-utf8",
-        format!("{name} is not UTF-8 text: line {line} has a byte that belongs to another encoding"),
+        format!(
+            "{name} is not UTF-8 text: line {line} has a byte that belongs to another encoding"
+        ),
     )
     .at(cell(name, Some(line), None))
     .help("save the file as 'CSV UTF-8'; a spreadsheet file has to be exported first")
@@ -190,7 +212,9 @@ fn cut(name: &str, broken: &Broken) -> Diagnostic {
             "put the whole cell in quotes and double the quotes inside, or take the quote out",
         ),
     };
-    Diagnostic::error("broken-csv", message).at(cell(name, line, None)).help(help)
+    Diagnostic::error("broken-csv", message)
+        .at(cell(name, line, None))
+        .help(help)
 }
 
 fn headings_faults(name: &str, line: usize, headings: &[String]) -> Vec<Diagnostic> {
@@ -198,16 +222,22 @@ fn headings_faults(name: &str, line: usize, headings: &[String]) -> Vec<Diagnost
     for (at, heading) in headings.iter().enumerate() {
         if heading.is_empty() {
             faults.push(
-                Diagnostic::error("headings", format!("column {} of {name} has no heading", at + 1))
-                    .at(cell(name, Some(line), None))
-                    .help("name the column, or delete it"),
+                Diagnostic::error(
+                    "headings",
+                    format!("column {} of {name} has no heading", at + 1),
+                )
+                .at(cell(name, Some(line), None))
+                .help("name the column, or delete it"),
             );
         } else if headings[..at].contains(heading) && !headings[at + 1..].contains(heading) {
             let times = headings.iter().filter(|other| *other == heading).count();
             faults.push(
-                Diagnostic::error("headings", format!("{name} has the heading '{heading}' {times} times"))
-                    .at(cell(name, Some(line), Some(heading)))
-                    .help("give each column its own heading"),
+                Diagnostic::error(
+                    "headings",
+                    format!("{name} has the heading '{heading}' {times} times"),
+                )
+                .at(cell(name, Some(line), Some(heading)))
+                .help("give each column its own heading"),
             );
         }
     }

@@ -9,7 +9,7 @@ use std::collections::{HashMap, HashSet};
 use super::season::{Belongs, moved, shift};
 use super::text::{Coded, lines};
 use super::{File, columns::Use};
-use crate::decimal::{exact, natural};
+use crate::decimal::exact;
 use crate::diagnostic::Diagnostic;
 use crate::trial::{Factor, Trial};
 
@@ -45,7 +45,10 @@ impl Plot {
     /// Level of every factor, where all are known.
     #[must_use]
     pub fn treatment(&self) -> Option<Vec<u32>> {
-        self.levels.iter().map(|level| level.as_ref().map(|(level, _)| *level)).collect()
+        self.levels
+            .iter()
+            .map(|level| level.as_ref().map(|(level, _)| *level))
+            .collect()
     }
 }
 
@@ -125,7 +128,11 @@ pub fn joined(trial: &Trial, files: &mut [File]) -> Result<Index, Vec<Diagnostic
     if !faults.is_empty() {
         return Err(faults);
     }
-    let mut index = Index { seasons, names_repeat, ..Index::default() };
+    let mut index = Index {
+        seasons,
+        names_repeat,
+        ..Index::default()
+    };
     join_plots(trial, files, &mut index);
     join_levels(trial, files, &mut index);
     join_vines(files, &mut index);
@@ -134,9 +141,14 @@ pub fn joined(trial: &Trial, files: &mut [File]) -> Result<Index, Vec<Diagnostic
 
 fn without_key(file: &File) -> Vec<Diagnostic> {
     let named = |what: &'static str, key: &Option<Coded>| {
-        key.as_ref().map(|key| (what, key.heading.clone(), empty_rows(file, key)))
+        key.as_ref()
+            .map(|key| (what, key.heading.clone(), empty_rows(file, key)))
     };
-    let mut keys = vec![("plot", file.plot.heading.clone(), empty_rows(file, &file.plot))];
+    let mut keys = vec![(
+        "plot",
+        file.plot.heading.clone(),
+        empty_rows(file, &file.plot),
+    )];
     keys.extend(named("block", &file.block));
     keys.extend(named("row", &file.row));
     keys.extend(named("column", &file.column));
@@ -150,13 +162,19 @@ fn without_key(file: &File) -> Vec<Diagnostic> {
                 format!("{} of {} names no {what}", lines(&empty), file.name),
             )
             .at(super::csv::cell(&file.name, Some(empty[0]), Some(&heading)))
-            .help(format!("fill in the {what} of every record, or delete the record"))
+            .help(format!(
+                "fill in the {what} of every record, or delete the record"
+            ))
         })
         .collect()
 }
 
 fn empty_rows(file: &File, key: &Coded) -> Vec<usize> {
-    let empty = key.codes.iter().zip(&file.lines).filter(|(code, _)| code.is_none());
+    let empty = key
+        .codes
+        .iter()
+        .zip(&file.lines)
+        .filter(|(code, _)| code.is_none());
     empty.map(|(_, line)| *line).collect()
 }
 
@@ -172,16 +190,23 @@ fn names_repeat(files: &[File]) -> bool {
                 .map(|part| part.as_ref().and_then(|part| part.codes[row]))
         };
         for row in 0..file.height() {
-            let Some(plot) = file.plot.codes[row] else { continue };
+            let Some(plot) = file.plot.codes[row] else {
+                continue;
+            };
             if !known.insert((plot, codes(row))) {
                 continue;
             }
-            let Some(name) = file.plot.name(row) else { continue };
+            let Some(name) = file.plot.name(row) else {
+                continue;
+            };
             let at = places.entry(name).or_default();
             let here = place(file, row);
             // A file that leaves a part of the place out says nothing against the others.
             let agrees = |other: &[Option<&str>; 3]| {
-                other.iter().zip(&here).all(|(a, b)| a.is_none() || b.is_none() || a == b)
+                other
+                    .iter()
+                    .zip(&here)
+                    .all(|(a, b)| a.is_none() || b.is_none() || a == b)
             };
             if !at.iter().any(agrees) {
                 at.push(here);
@@ -194,7 +219,11 @@ fn names_repeat(files: &[File]) -> bool {
 
 fn without_place(trial: &Trial, file: &File) -> Option<Diagnostic> {
     let design = &trial.design;
-    let parts = [(&design.block, &file.block), (&design.row, &file.row), (&design.column, &file.column)];
+    let parts = [
+        (&design.block, &file.block),
+        (&design.row, &file.row),
+        (&design.column, &file.column),
+    ];
     let lacking: Vec<&str> = parts
         .into_iter()
         .filter(|(_, held)| held.is_none())
@@ -226,17 +255,27 @@ fn seasons(trial: &Trial, files: &mut [File]) -> Result<Vec<String>, Vec<Diagnos
         if let Some(labels) = &file.season {
             for belongs in [Belongs::Before, Belongs::After] {
                 let by = shift(file.winter, belongs);
-                both[belongs as usize] = labels.names.iter().map(|label| moved(label, by)).collect();
+                both[belongs as usize] =
+                    labels.names.iter().map(|label| moved(label, by)).collect();
             }
-            let stuck = labels.names.iter().enumerate().find(|(at, _)| {
-                both.iter().any(|labels| labels[*at].is_none())
-            });
+            let stuck = labels
+                .names
+                .iter()
+                .enumerate()
+                .find(|(at, _)| both.iter().any(|labels| labels[*at].is_none()));
             if let Some((code, label)) = stuck {
-                let row = labels.codes.iter().position(|at| *at == Some(code as u32)).unwrap_or(0);
+                let row = labels
+                    .codes
+                    .iter()
+                    .position(|at| *at == Some(code as u32))
+                    .unwrap_or(0);
                 faults.push(
                     Diagnostic::error(
                         "season-label",
-                        format!("season '{label}' of {} cannot be moved by a winter", file.name),
+                        format!(
+                            "season '{label}' of {} cannot be moved by a winter",
+                            file.name
+                        ),
                     )
                     .at(file.place(row, Some(&labels.heading)))
                     .help("name seasons by the year of their harvest, as in 2021"),
@@ -250,25 +289,16 @@ fn seasons(trial: &Trial, files: &mut [File]) -> Result<Vec<String>, Vec<Diagnos
     }
     let mut seasons = trial.seasons.clone();
     if seasons.is_empty() {
-        let harvests = || files.iter().zip(&moved_labels).filter(|(file, _)| file.winter.is_none());
-        let all = moved_labels.iter().flat_map(|both| &both[0]);
-        let mut found: Vec<String> = if harvests().any(|(file, _)| file.season.is_some()) {
-            harvests().flat_map(|(_, both)| both[0].iter().flatten().cloned()).collect()
-        } else {
-            all.flatten().cloned().collect()
-        };
-        found.sort_by(|a, b| natural(a, b));
-        found.dedup();
-        seasons = found;
-    }
-    if seasons.is_empty() {
         seasons.push(String::new());
     }
     for (file, both) in files.iter_mut().zip(moved_labels) {
         file.seasons = both.map(|labels| {
             let at = |label: Option<String>| {
                 let label = label?;
-                seasons.iter().position(|season| *season == label).map(|at| at as u32)
+                seasons
+                    .iter()
+                    .position(|season| *season == label)
+                    .map(|at| at as u32)
             };
             labels.into_iter().map(at).collect()
         });
@@ -291,7 +321,11 @@ fn join_plots(trial: &Trial, files: &mut [File], index: &mut Index) {
             }
             let here = place(file, row).map(|part| part.map(str::to_owned));
             let own = file.plot.name(row).unwrap_or_default().to_owned();
-            let told = if index.names_repeat { here.clone() } else { [None, None, None] };
+            let told = if index.names_repeat {
+                here.clone()
+            } else {
+                [None, None, None]
+            };
             let plot = *known.entry((own.clone(), told)).or_insert_with(|| {
                 index.plots.push(Plot {
                     name: named(index.names_repeat, &here, &own),
@@ -310,7 +344,11 @@ fn join_plots(trial: &Trial, files: &mut [File], index: &mut Index) {
 }
 
 fn named(repeat: bool, place: &[Option<String>; 3], own: &str) -> String {
-    let parts = place.iter().flatten().map(String::as_str).filter(|_| repeat);
+    let parts = place
+        .iter()
+        .flatten()
+        .map(String::as_str)
+        .filter(|_| repeat);
     parts.chain([own]).collect::<Vec<_>>().join("/")
 }
 
@@ -323,7 +361,15 @@ fn settle_place(index: &mut Index, plot: u32, here: [Option<String>; 3], second:
             None => *held = Some((name, second)),
             Some((known, first)) if *known != name => {
                 let first = *first;
-                contradict(index, Contradiction { plot, what, first, second });
+                contradict(
+                    index,
+                    Contradiction {
+                        plot,
+                        what,
+                        first,
+                        second,
+                    },
+                );
             }
             Some(_) => {}
         }
@@ -340,22 +386,34 @@ fn contradict(index: &mut Index, new: Contradiction) {
 /// The declared level a text of the data means: the same text, or for numbers the same number.
 #[must_use]
 pub fn level(factor: &Factor, text: &str) -> Option<u32> {
-    let same = factor.levels.iter().position(|level| level.name == text).or_else(|| {
-        let value = exact(text).ok()?;
-        factor.levels.iter().position(|level| {
-            level.value.is_some() && exact(&level.name).is_ok_and(|declared| declared == value)
-        })
-    })?;
+    let same = factor
+        .levels
+        .iter()
+        .position(|level| level.name == text)
+        .or_else(|| {
+            let value = exact(text).ok()?;
+            factor.levels.iter().position(|level| {
+                level.value.is_some() && exact(&level.name).is_ok_and(|declared| declared == value)
+            })
+        })?;
     Some(same as u32)
 }
 
 fn join_levels(trial: &Trial, files: &[File], index: &mut Index) {
     for (at, factor) in trial.factors.iter().enumerate() {
         for (number, file) in files.iter().enumerate() {
-            let Some(column) = &file.factors[at] else { continue };
-            let levels: Vec<Option<u32>> = column.names.iter().map(|name| level(factor, name)).collect();
+            let Some(column) = &file.factors[at] else {
+                continue;
+            };
+            let levels: Vec<Option<u32>> = column
+                .names
+                .iter()
+                .map(|name| level(factor, name))
+                .collect();
             for row in 0..file.height() {
-                let (Some(code), Some(plot)) = (column.codes[row], file.plots[row]) else { continue };
+                let (Some(code), Some(plot)) = (column.codes[row], file.plots[row]) else {
+                    continue;
+                };
                 let seen = Seen { file: number, row };
                 let Some(level) = levels[code as usize] else {
                     undeclared(index, at, &column.names[code as usize], seen);
@@ -367,7 +425,15 @@ fn join_levels(trial: &Trial, files: &[File], index: &mut Index) {
                     Some((known, first)) if *known != level => {
                         let first = *first;
                         let what = Use::Factor(at);
-                        contradict(index, Contradiction { plot, what, first, second: seen });
+                        contradict(
+                            index,
+                            Contradiction {
+                                plot,
+                                what,
+                                first,
+                                second: seen,
+                            },
+                        );
                     }
                     Some(_) => {}
                 }
@@ -377,10 +443,17 @@ fn join_levels(trial: &Trial, files: &[File], index: &mut Index) {
 }
 
 fn undeclared(index: &mut Index, factor: usize, name: &str, seen: Seen) {
-    let known = index.undeclared.iter_mut().find(|known| known.factor == factor && known.name == name);
+    let known = index
+        .undeclared
+        .iter_mut()
+        .find(|known| known.factor == factor && known.name == name);
     match known {
         Some(known) => known.rows.push(seen),
-        None => index.undeclared.push(Undeclared { factor, name: name.to_owned(), rows: vec![seen] }),
+        None => index.undeclared.push(Undeclared {
+            factor,
+            name: name.to_owned(),
+            rows: vec![seen],
+        }),
     }
 }
 
@@ -402,7 +475,10 @@ fn join_vines(files: &mut [File], index: &mut Index) {
                 let name = &column.names[code as usize];
                 let of_plot = known.entry(plot).or_default();
                 *of_plot.entry(name.clone()).or_insert_with(|| {
-                    index.vines.push(Vine { plot, name: name.clone() });
+                    index.vines.push(Vine {
+                        plot,
+                        name: name.clone(),
+                    });
                     (index.vines.len() - 1) as u32
                 })
             });

@@ -143,7 +143,12 @@ pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
     if !faults.is_empty() {
         return Err(faults);
     }
-    Ok(Loaded { files, index, measured, remarks })
+    Ok(Loaded {
+        files,
+        index,
+        measured,
+        remarks,
+    })
 }
 
 #[cfg(test)]

@@ -41,7 +41,11 @@ impl Part {
         cells: impl Iterator<Item = Option<&'a str>>,
         missing: &[String],
     ) -> Self {
-        let mut part = Self { file, heading: heading.to_owned(), ..Self::default() };
+        let mut part = Self {
+            file,
+            heading: heading.to_owned(),
+            ..Self::default()
+        };
         for (row, cell) in cells.enumerate() {
             let value = match cell {
                 None => {
@@ -58,7 +62,10 @@ impl Part {
                         Some(value)
                     }
                     Err(_) => {
-                        part.faults.push(Fault { row, text: text.to_owned() });
+                        part.faults.push(Fault {
+                            row,
+                            text: text.to_owned(),
+                        });
                         None
                     }
                 },

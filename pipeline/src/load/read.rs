@@ -18,12 +18,19 @@ pub fn opened(trial: &Trial) -> Result<Vec<Opened>, Vec<Diagnostic>> {
     let mut opened = Vec::new();
     let mut faults = Vec::new();
     for data in &trial.data {
-        let extension = data.path.extension().and_then(|end| end.to_str()).unwrap_or("");
+        let extension = data
+            .path
+            .extension()
+            .and_then(|end| end.to_str())
+            .unwrap_or("");
         if !["csv", "tsv", "txt"].contains(&extension.to_lowercase().as_str()) {
             faults.push(
                 Diagnostic::error(
                     "unreadable-file",
-                    format!("'{}' is not a file of comma-separated text", data.file.value),
+                    format!(
+                        "'{}' is not a file of comma-separated text",
+                        data.file.value
+                    ),
                 )
                 .at(trial.place(&data.file.span))
                 .help("export the sheet as 'CSV UTF-8' and name that file"),
@@ -35,7 +42,11 @@ pub fn opened(trial: &Trial) -> Result<Vec<Opened>, Vec<Diagnostic>> {
             Err(found) => faults.extend(found),
         }
     }
-    if faults.is_empty() { Ok(opened) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(opened)
+    } else {
+        Err(faults)
+    }
 }
 
 /// One file read; its measurements go to the responses they belong to.
@@ -94,14 +105,22 @@ fn text_column<'a>(
     opened: &Opened,
     heading: &str,
 ) -> Result<&'a StringChunked, Diagnostic> {
-    frame.column(heading).and_then(|column| column.str()).map_err(|error| {
-        Diagnostic::error("unreadable-file", format!("{}: {error}", opened.name))
-            .at(cell(&opened.name, None, Some(heading)))
-    })
+    frame
+        .column(heading)
+        .and_then(|column| column.str())
+        .map_err(|error| {
+            Diagnostic::error("unreadable-file", format!("{}: {error}", opened.name)).at(cell(
+                &opened.name,
+                None,
+                Some(heading),
+            ))
+        })
 }
 
 fn trimmed(cells: &StringChunked) -> impl Iterator<Item = Option<&str>> {
-    cells.iter().map(|cell| cell.map(str::trim).filter(|text| !text.is_empty()))
+    cells
+        .iter()
+        .map(|cell| cell.map(str::trim).filter(|text| !text.is_empty()))
 }
 
 /// A note on cells with spaces at their ends, which are taken off.
@@ -128,7 +147,11 @@ fn spaces(
                 any = true;
                 let line = opened.lines()[row];
                 first = Some(first.map_or((line, heading), |(other, column)| {
-                    if line < other { (line, heading) } else { (other, column) }
+                    if line < other {
+                        (line, heading)
+                    } else {
+                        (other, column)
+                    }
                 }));
             }
         }
@@ -136,7 +159,9 @@ fn spaces(
             columns.push(format!("'{heading}'"));
         }
     }
-    let Some((line, heading)) = first else { return Ok(Vec::new()) };
+    let Some((line, heading)) = first else {
+        return Ok(Vec::new());
+    };
     Ok(vec![
         Diagnostic::note(
             "spaces",
@@ -159,11 +184,20 @@ pub fn in_two_files(trial: &Trial, files: &[File], measured: &[Measured]) -> Vec
     let mut reported: Vec<&str> = Vec::new();
     for (response, measured) in trial.responses.iter().zip(measured) {
         let belongs = belongs(response.quantity);
-        let columns = [(Some(&response.column), &measured.values), (response.of.as_ref(), &measured.totals)];
+        let columns = [
+            (Some(&response.column), &measured.values),
+            (response.of.as_ref(), &measured.totals),
+        ];
         for (column, parts) in columns {
             let Some(column) = column else { continue };
             if !reported.contains(&column.value.as_str())
-                && let Some(fault) = meeting(trial, files, column, parts.iter().map(|part| part.file), belongs)
+                && let Some(fault) = meeting(
+                    trial,
+                    files,
+                    column,
+                    parts.iter().map(|part| part.file),
+                    belongs,
+                )
             {
                 reported.push(&column.value);
                 faults.push(fault);
@@ -172,7 +206,13 @@ pub fn in_two_files(trial: &Trial, files: &[File], measured: &[Measured]) -> Vec
     }
     if let Some(status) = &trial.status {
         let holders = (0..files.len()).filter(|at| files[*at].status.is_some());
-        faults.extend(meeting(trial, files, &status.column, holders, Belongs::Before));
+        faults.extend(meeting(
+            trial,
+            files,
+            &status.column,
+            holders,
+            Belongs::Before,
+        ));
     }
     faults
 }
@@ -190,10 +230,16 @@ fn meeting(
         Some(files[at].seasons[belongs as usize].clone())
     };
     let apart = |a: usize, b: usize| match (seasons(a), seasons(b)) {
-        (Some(one), Some(other)) => !one.iter().flatten().any(|season| other.contains(&Some(*season))),
+        (Some(one), Some(other)) => !one
+            .iter()
+            .flatten()
+            .any(|season| other.contains(&Some(*season))),
         _ => false,
     };
-    let pairs = holders.iter().enumerate().flat_map(|(at, a)| holders[..at].iter().map(move |b| (*b, *a)));
+    let pairs = holders
+        .iter()
+        .enumerate()
+        .flat_map(|(at, a)| holders[..at].iter().map(move |b| (*b, *a)));
     let (first, second) = pairs.into_iter().find(|(a, b)| !apart(*a, *b))?;
     Some(
         Diagnostic::error(

@@ -106,7 +106,13 @@ fn record(bytes: &[u8], start: usize, line: usize, separator: u8) -> Result<Reco
             b'\n' => {
                 let end = at - usize::from(at > start && bytes[at - 1] == b'\r');
                 let next = at + 1;
-                return Ok(Record { end, next, cells, line_ends: inside + 1, blank });
+                return Ok(Record {
+                    end,
+                    next,
+                    cells,
+                    line_ends: inside + 1,
+                    blank,
+                });
             }
             b'"' if cell_start => {
                 let (after, breaks) =
@@ -134,7 +140,13 @@ fn record(bytes: &[u8], start: usize, line: usize, separator: u8) -> Result<Reco
         }
         at += 1;
     }
-    Ok(Record { end: at, next: at, cells, line_ends: inside, blank })
+    Ok(Record {
+        end: at,
+        next: at,
+        cells,
+        line_ends: inside,
+        blank,
+    })
 }
 
 /// First byte after the quote that closes a cell, and the line ends inside the cell.
@@ -196,7 +208,10 @@ mod tests {
 
     #[test]
     fn quotes_that_leave_it_open_are_refused_by_line() {
-        assert_eq!(records("a,b\n1,\"2\n3,4\n", b','), Err(Broken::OpenQuote(2)));
+        assert_eq!(
+            records("a,b\n1,\"2\n3,4\n", b','),
+            Err(Broken::OpenQuote(2))
+        );
         assert_eq!(records("a,b\n1,x\"2\n", b','), Err(Broken::StrayQuote(2)));
         assert_eq!(records("a,b\n1,\"x\"2\n", b','), Err(Broken::StrayQuote(2)));
         assert_eq!(records("\n \n", b','), Err(Broken::Empty));

@@ -32,10 +32,7 @@ pub fn belongs(quantity: Quantity) -> Belongs {
 pub fn is_dormant(quantity: Quantity) -> bool {
     matches!(
         quantity,
-        Quantity::PruningWeight
-            | Quantity::CaneCount
-            | Quantity::NodesLeft
-            | Quantity::BudSurvival
+        Quantity::PruningWeight | Quantity::CaneCount | Quantity::NodesLeft | Quantity::BudSurvival
     )
 }
 
@@ -72,7 +69,10 @@ pub fn moved(label: &str, seasons: i64) -> Option<String> {
     let between = &head[separator.len()..];
     let second = later(&follows, seasons)?;
     let second = &second[second.len().saturating_sub(last.len())..];
-    Some(format!("{words}{}{between}{second}", later(first, seasons)?))
+    Some(format!(
+        "{words}{}{between}{second}",
+        later(first, seasons)?
+    ))
 }
 
 /// The text before a number at the end, and the number's digits.
@@ -94,7 +94,11 @@ mod tests {
     #[test]
     fn the_same_winter_named_either_way_is_the_same_season() {
         // Winter 2021/22: "2021" where the label means the harvest before, "2022" the one after.
-        for quantity in [Quantity::PruningWeight, Quantity::NodesLeft, Quantity::CaneCount] {
+        for quantity in [
+            Quantity::PruningWeight,
+            Quantity::NodesLeft,
+            Quantity::CaneCount,
+        ] {
             let belongs = belongs(quantity);
             assert_eq!(
                 moved("2021", shift(Some(Winter::AfterHarvest), belongs)),

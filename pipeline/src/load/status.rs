@@ -25,7 +25,10 @@ pub fn state(status: &Status, word: &str) -> Option<State> {
         (State::Missing, &status.missing),
     ];
     let means = |same: &dyn Fn(&str) -> bool| {
-        words.iter().find(|(_, words)| words.iter().any(|known| same(known))).map(|(state, _)| *state)
+        words
+            .iter()
+            .find(|(_, words)| words.iter().any(|known| same(known)))
+            .map(|(state, _)| *state)
     };
     means(&|known| known == word).or_else(|| means(&|known| known.eq_ignore_ascii_case(word)))
 }

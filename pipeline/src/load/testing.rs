@@ -27,15 +27,29 @@ pub fn blocks(more_design: &str, rest: &str) -> String {
     )
 }
 
+/// The trial over several seasons.
+pub fn in_seasons(trial: &str, seasons: &str) -> String {
+    trial.replacen(
+        "[trial]\n",
+        &format!("[trial]\nseasons = \"{seasons}\"\n"),
+        1,
+    )
+}
+
 /// One data file with yields.
-pub const HARVEST: &str = "[[data]]\nfile = \"harvest.csv\"\n[responses.yield]\ncolumn = \"kg\"\nunit = \"kg/vine\"\n";
+pub const HARVEST: &str =
+    "[[data]]\nfile = \"harvest.csv\"\n[responses.yield]\ncolumn = \"kg\"\nunit = \"kg/vine\"\n";
 
 /// `block,plot,nodes,kg` for four blocks, plots named uniquely.
 pub fn harvest() -> String {
     let mut text = String::from("block,plot,nodes,kg\n");
     for block in 1..=4 {
         for (at, nodes) in [12, 24, 36].iter().enumerate() {
-            text.push_str(&format!("B{block},{block}0{},{nodes},{}.{block}\n", at + 1, at + 3));
+            text.push_str(&format!(
+                "B{block},{block}0{},{nodes},{}.{block}\n",
+                at + 1,
+                at + 3
+            ));
         }
     }
     text
@@ -76,8 +90,11 @@ impl Bench {
 
     /// The derived tables of data without an error.
     pub fn derived(&self) -> Derived {
-        let errors: Vec<Diagnostic> =
-            self.checked().into_iter().filter(|one| one.severity == Severity::Error).collect();
+        let errors: Vec<Diagnostic> = self
+            .checked()
+            .into_iter()
+            .filter(|one| one.severity == Severity::Error)
+            .collect();
         assert!(errors.is_empty(), "{}", shown(&errors));
         derive(&self.trial(), &self.loaded()).unwrap_or_else(|faults| panic!("{}", shown(&faults)))
     }
@@ -96,5 +113,9 @@ pub fn only<'a>(found: &'a [Diagnostic], rule: &str) -> &'a Diagnostic {
 
 /// Rules that found something, without the notes.
 pub fn grave(found: &[Diagnostic]) -> Vec<&'static str> {
-    found.iter().filter(|one| one.severity > Severity::Note).map(|one| one.rule).collect()
+    found
+        .iter()
+        .filter(|one| one.severity > Severity::Note)
+        .map(|one| one.rule)
+        .collect()
 }

@@ -36,7 +36,11 @@ impl Coded {
                 Some(code)
             })
             .collect();
-        Self { heading: heading.to_owned(), codes, names }
+        Self {
+            heading: heading.to_owned(),
+            codes,
+            names,
+        }
     }
 
     /// The name in a record.
@@ -83,7 +87,11 @@ pub fn lines(lines: &[usize]) -> String {
 /// "1 plot", "3 plots".
 #[must_use]
 pub fn count(number: usize, one: &str) -> String {
-    if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
+    if number == 1 {
+        format!("1 {one}")
+    } else {
+        format!("{number} {one}s")
+    }
 }
 
 #[cfg(test)]
