@@ -1,1 +1,12 @@
-//! placeholder
+//! The statistics of caneplot: pure functions on slices of numbers.
+//!
+//! No file is read here, nothing is printed, and nothing returns NaN: what cannot be computed is an
+//! error with a sentence. Each module opens with its formula, where it comes from, and what it
+//! refuses.
+
+pub mod distribution;
+mod quadrature;
+pub mod range;
+mod root;
+mod special;
+pub mod sum;
