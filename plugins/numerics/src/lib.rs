@@ -4,9 +4,14 @@
 //! error with a sentence. Each module opens with its formula, where it comes from, and what it
 //! refuses.
 
+pub mod diagnose;
 pub mod distribution;
+pub mod dunnett;
+pub mod fieller;
+pub mod polynomial;
 mod quadrature;
 pub mod range;
 mod root;
+pub mod separation;
 mod special;
 pub mod sum;
