@@ -7,6 +7,7 @@
 pub mod diagnose;
 pub mod distribution;
 pub mod dunnett;
+pub mod error_products;
 pub mod fieller;
 pub mod polynomial;
 mod quadrature;
