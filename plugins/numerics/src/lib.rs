@@ -1,1 +1,18 @@
-//! placeholder
+//! The statistics of caneplot: pure functions on slices of numbers.
+//!
+//! No file is read here, nothing is printed, and nothing returns NaN: what cannot be computed is an
+//! error with a sentence. Each module opens with its formula, where it comes from, and what it
+//! refuses.
+
+pub mod diagnose;
+pub mod distribution;
+pub mod dunnett;
+pub mod error_products;
+pub mod fieller;
+pub mod polynomial;
+mod quadrature;
+pub mod range;
+mod root;
+pub mod separation;
+mod special;
+pub mod sum;
