@@ -4,9 +4,16 @@
 //! error with a sentence. Each module opens with its formula, where it comes from, and what it
 //! refuses.
 
+mod balance;
+pub mod cells;
+pub mod design;
 pub mod distribution;
+pub mod means;
+pub mod nonadditivity;
+pub mod orthogonal;
 mod quadrature;
 pub mod range;
 mod root;
 mod special;
+pub mod strata;
 pub mod sum;
