@@ -17,3 +17,4 @@ mod root;
 mod special;
 pub mod strata;
 pub mod sum;
+pub mod trend;

@@ -569,3 +569,41 @@ fn a_thousand_responses_share_one_layout() {
         assert_eq!(design.layout.analyse(&values).lines, first.lines);
     }
 }
+
+#[test]
+fn the_linear_part_of_nitrogen_on_oats() {
+    // Yates 1935 (Suppl. J. R. Stat. Soc. 2:181): nitrogen linear 19536, deviations 484.
+    let data = Csv::read("nlme_Oats.csv");
+    let (_, values) = data.centred("yield");
+    let design = split(&data, "Block", "Variety", "nitro").design().unwrap();
+    let variance = design.layout.analyse(&values);
+    let (variety, nitro) = (design.treatments[0], design.treatments[1]);
+    let term = design.layout.term_of(&[nitro]).unwrap();
+    let part = |term, coefficients: &[f64]| {
+        design
+            .layout
+            .part(&variance, term, nitro, coefficients)
+            .unwrap()
+    };
+    let linear = part(term, &[-3.0, -1.0, 1.0, 3.0]);
+    assert_eq!(linear.sum_of_squares.round(), 19536.0);
+    assert_eq!((linear.f.unwrap() * 1e3).round(), 110_323.0);
+    let rest = part(term, &[1.0, -1.0, -1.0, 1.0]).sum_of_squares
+        + part(term, &[-1.0, 3.0, -3.0, 1.0]).sum_of_squares;
+    assert!(
+        digits(
+            linear.sum_of_squares + rest,
+            variance.lines[term].sum_of_squares
+        ) > 13.0
+    );
+    // The three parts of the interaction add up to it, two degrees of freedom each.
+    let crossed = design.layout.term_of(&[variety, nitro]).unwrap();
+    let parts = [
+        part(crossed, &[-3.0, -1.0, 1.0, 3.0]),
+        part(crossed, &[1.0, -1.0, -1.0, 1.0]),
+        part(crossed, &[-1.0, 3.0, -3.0, 1.0]),
+    ];
+    let total: f64 = parts.iter().map(|part| part.sum_of_squares).sum();
+    assert!(digits(total, variance.lines[crossed].sum_of_squares) > 12.0);
+    assert!(parts.iter().all(|part| part.df == 2));
+}
