@@ -7,13 +7,18 @@
 mod balance;
 pub mod cells;
 pub mod design;
+pub mod diagnose;
 pub mod distribution;
+pub mod dunnett;
+pub mod fieller;
 pub mod means;
 pub mod nonadditivity;
 pub mod orthogonal;
+pub mod polynomial;
 mod quadrature;
 pub mod range;
 mod root;
+pub mod separation;
 mod special;
 pub mod strata;
 pub mod sum;

@@ -4,8 +4,7 @@
 //! digits as degrees of freedom grow) and stop after a fixed number of terms. Here the factor before
 //! the continued fraction is written with Stirling errors and deviance parts (Loader 2000, *Fast and
 //! accurate computation of binomial probabilities*), which cancel nothing, and the fraction itself is
-//! evaluated by Lentz's method to convergence (Press et al., *Numerical Recipes*, ch. 6; DLMF 8.17.22
-//! and 8.9.2).
+//! evaluated by Lentz's method to convergence (Thompson & Barnett 1986; DLMF 8.9.2 for gamma).
 
 use std::f64::consts::{FRAC_1_SQRT_2, PI, TAU};
 
@@ -115,9 +114,9 @@ pub(crate) fn beta(a: f64, b: f64, x: f64, y: f64) -> Tails {
     }
     // The fraction converges fast on the side of the mean where the tail lies.
     if x <= (a + 1.0) / (a + b + 2.0) {
-        Tails::from_lower((beta_factor(a, b, x, y) / a * beta_fraction(a, b, x)).min(1.0))
+        Tails::from_lower((beta_factor(a, b, x, y) * beta_fraction(a, b, x, y)).min(1.0))
     } else {
-        Tails::from_upper((beta_factor(a, b, x, y) / b * beta_fraction(b, a, y)).min(1.0))
+        Tails::from_upper((beta_factor(a, b, x, y) * beta_fraction(b, a, y, x)).min(1.0))
     }
 }
 
@@ -129,28 +128,33 @@ fn beta_factor(a: f64, b: f64, x: f64, y: f64) -> f64 {
     (errors - deviance).exp() * (a * (b / n) / TAU).sqrt()
 }
 
-/// The continued fraction of the incomplete beta integral.
-fn beta_fraction(a: f64, b: f64, x: f64) -> f64 {
-    let even = |m: f64| m * (b - m) * x / ((a + 2.0 * m - 1.0) * (a + 2.0 * m));
-    let odd = |m: f64| -(a + m) * (a + b + m) * x / ((a + 2.0 * m) * (a + 2.0 * m + 1.0));
+/// The continued fraction f of I_x(a, b) = xᵃ yᵇ/B(a, b) · f, in the contracted form of DiDonato &
+/// Morris (1992, *ACM Trans. Math. Softw.* 18:360, eq. 9): its terms are written with
+/// λ = a y − b x, so that nothing cancels where x is near 1 and a is large.
+fn beta_fraction(a: f64, b: f64, x: f64, y: f64) -> f64 {
+    let lambda = a * y - b * x;
+    let denominator = |n: f64| {
+        n + n * (b - n) * x / (a + 2.0 * n - 1.0)
+            + (a + n) / (a + 2.0 * n + 1.0) * (lambda + 1.0 + n * (1.0 + y))
+    };
+    let numerator = |n: f64| {
+        let s = a + 2.0 * n - 1.0;
+        (a + n - 1.0) / s * ((a + b + n - 1.0) / s) * n * (b - n) * x * x
+    };
     let nudge = |v: f64| if v.abs() < 1e-300 { 1e-300 } else { v };
-    let mut c = 1.0;
-    let mut d = 1.0 / nudge(1.0 + odd(0.0));
-    let mut h = d;
+    let first = nudge(a / (a + 1.0) * (lambda + 1.0));
+    let (mut c, mut d, mut total) = (first, 0.0, first);
     // About √max(a, b) steps are needed; a million serve degrees of freedom of 10^11.
     for step in 1..1_000_000 {
-        let m = f64::from(step);
-        d = 1.0 / nudge(1.0 + even(m) * d);
-        c = nudge(1.0 + even(m) / c);
-        h *= d * c;
-        d = 1.0 / nudge(1.0 + odd(m) * d);
-        c = nudge(1.0 + odd(m) / c);
-        h *= d * c;
-        if (d * c - 1.0).abs() < 2e-16 {
+        let n = f64::from(step);
+        d = 1.0 / nudge(denominator(n) + numerator(n) * d);
+        c = nudge(denominator(n) + numerator(n) / c);
+        total *= c * d;
+        if (c * d - 1.0).abs() < 2e-16 {
             break;
         }
     }
-    h
+    1.0 / total
 }
 
 /// Regularised incomplete gamma integrals P(a, x) and Q(a, x).
