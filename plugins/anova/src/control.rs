@@ -60,9 +60,12 @@ impl Study<'_> {
                 self.level_words(factor, control)
             ),
             columns: vec![
-                Column::text(
-                    label,
-                    rows.iter().map(|row| self.level_label(factor, row.level)),
+                with_unit(
+                    Column::text(
+                        label,
+                        rows.iter().map(|row| self.level_label(factor, row.level)),
+                    ),
+                    self.factor(factor).unit.as_deref().unwrap_or(""),
                 ),
                 number("Difference", &|row| row.difference),
                 number("Lower limit", &|row| row.difference - row.half_width),

@@ -236,7 +236,12 @@ fn one_factor(study: &Study<'_>, factor: usize) -> Option<Figure> {
             words::inside(&study.factor(factor).label),
             bars_words(study, term),
         ),
-        alt: format!("{}: {}", axis_words(study), means_words(study, term)),
+        alt: format!(
+            "{}: {}. Differences between levels are {}.",
+            axis_words(study),
+            means_words(study, term),
+            verdict(study, term)
+        ),
         foot: Some(format!("{}.", bars_words(study, term))),
         width: Width::Single,
         panels: vec![Panel {
@@ -279,12 +284,16 @@ fn means_words(study: &Study<'_>, term: usize) -> String {
             )
         })
         .collect();
-    let p = match study.line(term).p {
-        Some(p) if p < study.options.level => "the differences are clear",
-        Some(_) => "no clear difference",
+    format!("{}{unit}", parts.join(", "))
+}
+
+/// Whether the differences of a term are clear.
+fn verdict(study: &Study<'_>, term: usize) -> &'static str {
+    match study.line(term).p {
+        Some(_) if study.clear(term) => "clear",
+        Some(_) => "not clear",
         None => "not tested",
-    };
-    format!("{}{unit}; {p}.", parts.join(", "))
+    }
 }
 
 /// The fitted curve of a trend with its band.
@@ -385,7 +394,20 @@ fn two_factors(study: &Study<'_>, a: usize, b: usize) -> Option<Figure> {
             },
             bars_words(study, term)
         ),
-        alt: format!("{}: {}", axis_words(study), means_words(study, term)),
+        alt: format!(
+            "{}: {}. Effect of {}: {}; of {}: {}; their interaction: {}.",
+            axis_words(study),
+            means_words(study, term),
+            words::inside(&study.factor(across).label),
+            study
+                .term(&[across], false)
+                .map_or("not tested", |term| verdict(study, term)),
+            words::inside(&study.factor(series).label),
+            study
+                .term(&[series], false)
+                .map_or("not tested", |term| verdict(study, term)),
+            verdict(study, term)
+        ),
         foot: Some(format!("{}.", bars_words(study, term))),
         width: Width::Middle,
         panels: vec![Panel {
@@ -454,12 +476,6 @@ fn over_seasons(study: &Study<'_>) -> Option<Figure> {
         });
         marks.extend(mean_marks(study, term, &cells, &places, Some(series)));
     }
-    let p = study.line(term).p;
-    let verdict = match p {
-        Some(p) if p < study.options.level => "the effect changes with the season",
-        Some(_) => "no clear sign that the effect changes with the season",
-        None => "the change with the season is not tested",
-    };
     Some(Figure {
         id: "seasons".to_owned(),
         caption: format!(
@@ -470,9 +486,10 @@ fn over_seasons(study: &Study<'_>) -> Option<Figure> {
             if by_season { "level" } else { "season" }
         ),
         alt: format!(
-            "{}; {verdict}: {}",
+            "{}: {}. Change of the effect with the season: {}.",
             axis_words(study),
-            means_words(study, term)
+            means_words(study, term),
+            verdict(study, term)
         ),
         foot: Some(format!("{}.", bars_words(study, term))),
         width: Width::Middle,

@@ -8,7 +8,9 @@
 mod checks;
 mod compare;
 mod control;
+mod effects;
 mod figures;
+mod interactions;
 mod mean_tables;
 mod methods;
 mod options;

@@ -73,7 +73,11 @@ impl Study<'_> {
             .map(|&cell| Some(self.mean(term, cell)))
             .collect();
         columns.push(with_unit(lettered(name, values, letters, format), unit));
-        columns.push(self.error_column(term, &levels));
+        let mut errors = self.error_column(term, &levels);
+        if by_season.is_some() {
+            errors.name = "Standard error, all seasons".to_owned();
+        }
+        columns.push(errors);
         notes.extend(self.error_note(term, &levels));
         Some(Table {
             id: format!("means-{}", id(&self.factor(factor).name)),
@@ -255,7 +259,7 @@ impl Study<'_> {
 }
 
 /// The levels of a factor as the first column of a table.
-fn level_column(study: &Study<'_>, factor: usize) -> Column {
+pub(crate) fn level_column(study: &Study<'_>, factor: usize) -> Column {
     let labels = (0..study.levels(factor).len()).map(|level| study.level_label(factor, level));
     with_unit(
         Column::text(&study.factor(factor).label, labels),
@@ -406,6 +410,10 @@ fn kind_words(
     };
     if !either.is_empty() {
         text.push_str(&format!(", same or different {}", words::list(&either)));
+    }
+    let seasons = study.planned.design.season;
+    if seasons.is_some_and(|season| !classifiers.contains(&season)) {
+        text.push_str(", over all seasons");
     }
     if !same.is_empty() {
         text.push_str(&format!(", same {}", words::list(&same)));

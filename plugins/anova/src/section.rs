@@ -148,9 +148,9 @@ fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
     if !numeric.is_empty() && study.options.separation != Separation::None {
         used.chew = true;
         let first = (0..study.trial.factors.len()).find(|&at| study.factor(at).is_numeric());
-        let levels = first.map_or_else(String::new, |at| study.levels(at).join(", "));
+        let levels = first.map_or_else(String::new, |at| study.levels(at).join(" from "));
         say(format!(
-            "Levels of {} are amounts: the trend over them is the result. Telling {} apart by letters is a classic mistake (Chew 1976), because every amount between them has its place on the curve.",
+            "Levels of {} are amounts: the trend over them is the result. Telling {} by letters is a classic mistake (Chew 1976), because every amount between them has its place on the curve.",
             words::list(&numeric),
             words::safe(&levels)
         ));

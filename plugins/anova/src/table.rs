@@ -16,7 +16,7 @@ struct Row {
     p: Option<f64>,
 }
 
-/// Decimals that show the smallest error with four significant digits, at most 6.
+/// Decimals that show the smallest error with three significant digits, at most 6.
 pub(crate) fn decimals(study: &Study<'_>) -> u8 {
     let smallest = study
         .variance
@@ -26,7 +26,7 @@ pub(crate) fn decimals(study: &Study<'_>) -> u8 {
         .filter(|&square| square > 0.0)
         .fold(f64::INFINITY, f64::min);
     if smallest.is_finite() {
-        (3.0 - smallest.log10().floor()).clamp(0.0, 6.0) as u8
+        (2.0 - smallest.log10().floor()).clamp(0.0, 6.0) as u8
     } else {
         2
     }

@@ -297,7 +297,11 @@ impl Sheet {
             if let (true, Some(block)) = (self.block_by_season, block) {
                 add("Blocks by seasons", vec![block, season], true);
             }
-            within_plots = Some(add("Seasons within plots", vec![plot, season], false));
+            within_plots = Some(add(
+                "Between seasons within plots",
+                vec![plot, season],
+                false,
+            ));
         }
         let vines = self
             .vines
