@@ -159,11 +159,11 @@ fn a_split_plot_tests_each_factor_in_its_own_stratum() {
     );
     assert_eq!(
         row_of(&findings, "differences", "two levels of variety"),
-        ["two levels of variety", "7.079", "10", "15.773"]
+        ["two levels of variety", "7.08", "10", "15.77"]
     );
     assert_eq!(
         row_of(&findings, "differences", "two levels of nitrogen")[1..3],
-        ["4.436", "45"]
+        ["4.44", "45"]
     );
     assert_eq!(
         row_of(&findings, "trend-nitro", "Nitrogen, linear")[3],
