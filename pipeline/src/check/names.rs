@@ -87,14 +87,9 @@ fn lookalike_names(facts: &Facts) -> Vec<Diagnostic> {
         for (at, column) in columns.iter().enumerate() {
             let Some(column) = column else { continue };
             for (code, name) in column.names.iter().enumerate() {
-                let row = column
-                    .codes
-                    .iter()
-                    .position(|other| *other == Some(code as u32));
+                let row = column.first[code];
                 let names = alike.entry(seen(name)).or_default();
-                if let Some(row) = row
-                    && !names.iter().any(|(known, _, _)| known == name)
-                {
+                if !names.iter().any(|(known, _, _)| known == name) {
                     names.push((name, at, row));
                 }
             }

@@ -23,11 +23,7 @@ pub(super) fn seasons(trial: &Trial, files: &mut [File]) -> Result<Vec<String>, 
                 .enumerate()
                 .find(|(at, _)| both.iter().any(|labels| labels[*at].is_none()));
             if let Some((code, label)) = stuck {
-                let row = labels
-                    .codes
-                    .iter()
-                    .position(|at| *at == Some(code as u32))
-                    .unwrap_or(0);
+                let row = labels.first[code];
                 faults.push(
                     Diagnostic::error(
                         "season-label",
