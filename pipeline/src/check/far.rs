@@ -2,7 +2,9 @@
 //!
 //! Distance is measured robustly, so that the value looked at does not hide itself: from the median,
 //! in units of 1.4826 times the median absolute deviation, which estimates the standard deviation of
-//! a normal sample (Hampel 1974). Beyond 3.5 a value is named (Iglewicz and Hoaglin 1993). Counts out
+//! a normal sample (Hampel 1974). The median deviation of few values is often far too small, so the
+//! larger one counts: that of the treatment, or that of all treatments of the season together.
+//! Beyond 3.5 a value is named (Iglewicz and Hoaglin 1993). Counts out
 //! of a count are left alone: their totals differ, so that the counts do not compare.
 
 use std::collections::BTreeMap;
@@ -27,7 +29,7 @@ pub const FAR_FROM_MATES: Rule = Rule {
 const FAR: f64 = 3.5;
 /// Median absolute deviation to standard deviation in a normal sample (Hampel 1974).
 const NORMAL: f64 = 1.4826;
-/// Values a treatment and season needs to be measured by itself; our choice.
+/// Values a treatment and season needs for a deviation of its own; our choice.
 const ALONE: usize = 8;
 /// Values of a treatment and season that count at all, and of a season to pool deviations; ours.
 const FEWEST: usize = 3;
@@ -54,24 +56,30 @@ fn of_column(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Option<
     let mut far: Vec<(usize, f64, f64)> = Vec::new();
     for treatments in groups(facts, numbers, stand).into_values() {
         let mut pooled: Vec<f64> = Vec::new();
-        let mut small: Vec<(f64, &Vec<Value>)> = Vec::new();
+        let mut measured: Vec<(f64, f64, &Vec<Value>)> = Vec::new();
         for values in treatments.values().filter(|values| values.len() >= FEWEST) {
             let middle = median(values.iter().map(|value| value.value).collect());
-            let away = values.iter().map(|value| (value.value - middle).abs());
-            if values.len() >= ALONE {
-                name_far(&mut far, values, middle, NORMAL * median(away.collect()));
+            let away: Vec<f64> = values
+                .iter()
+                .map(|value| (value.value - middle).abs())
+                .collect();
+            // Deviations from the median of few values are too small by about this much.
+            let few = values.len() as f64;
+            pooled.extend(away.iter().map(|away| away * (few / (few - 1.0)).sqrt()));
+            let own = if values.len() >= ALONE {
+                NORMAL * median(away)
             } else {
-                // Deviations from the median of few values are too small by about this much.
-                let few = values.len() as f64;
-                pooled.extend(away.map(|away| away * (few / (few - 1.0)).sqrt()));
-                small.push((middle, values));
-            }
+                0.0
+            };
+            measured.push((middle, own, values));
         }
-        if pooled.len() >= POOLED {
-            let spread = NORMAL * median(pooled);
-            for (middle, values) in small {
-                name_far(&mut far, values, middle, spread);
-            }
+        let of_season = if pooled.len() >= POOLED {
+            NORMAL * median(pooled)
+        } else {
+            0.0
+        };
+        for (middle, own, values) in measured {
+            name_far(&mut far, values, middle, own.max(of_season));
         }
     }
     report(facts, numbers, far)

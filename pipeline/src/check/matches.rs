@@ -1,5 +1,7 @@
 //! Plots of one file and their match in another: unknown ones, ones without a treatment, missing ones.
 
+use std::collections::HashSet;
+
 use super::names::seen;
 use super::{Facts, PRACTICE, Rule};
 use crate::diagnostic::{Diagnostic, Severity, nearest};
@@ -62,8 +64,38 @@ fn unmatched<'a>(facts: &Facts<'a>) -> Vec<(u32, Option<&'a str>)> {
                 .iter()
                 .copied()
                 .find(|other| seen(other) == seen(name));
-            (plot, alike.or_else(|| nearest(name, known.iter().copied())))
+            let free = || nearest(name, without_record(facts, plot, &known));
+            let near = alike
+                .or_else(free)
+                .or_else(|| nearest(name, known.iter().copied()));
+            (plot, near)
         })
+        .collect()
+}
+
+/// Plots that have no record in the file and season in which an unknown plot has one: a slip of the
+/// pen leaves such a hole.
+fn without_record<'a>(facts: &Facts, plot: u32, known: &[&'a str]) -> Vec<&'a str> {
+    let file = facts
+        .loaded
+        .files
+        .iter()
+        .find(|file| file.plots.contains(&Some(plot)));
+    let Some(file) = file else { return Vec::new() };
+    let season = |row: usize| file.season.as_ref().and_then(|season| season.codes[row]);
+    let at = file
+        .plots
+        .iter()
+        .position(|other| *other == Some(plot))
+        .map(season);
+    let held: HashSet<&str> = (0..file.height())
+        .filter(|row| Some(season(*row)) == at)
+        .map(|row| facts.plot(file, row))
+        .collect();
+    known
+        .iter()
+        .copied()
+        .filter(|name| !held.contains(name))
         .collect()
 }
 

@@ -18,7 +18,10 @@ pub fn per_space(responses: &[Reduced], stand: &Stand, loaded: &Loaded) -> Vec<R
         return Vec::new();
     }
     let amounts = responses.iter().filter(|response| {
-        response.described.basis == Basis::LivingVine && response.described.on_vines
+        // Nodes left are what was done, not what was harvested.
+        response.described.basis == Basis::LivingVine
+            && response.described.on_vines
+            && response.described.quantity != Quantity::NodesLeft
     });
     amounts
         .map(|response| {

@@ -259,6 +259,6 @@ fn ragged(name: &str, scan: &Scan) -> Vec<Diagnostic> {
             ),
         )
         .at(cell(name, Some(*line), None))
-        .help("a comma inside a text needs quotes around the text; fill missing cells with nothing between two commas"),
+        .help("a comma inside a text needs quotes around the text, a decimal comma must be a point; fill missing cells with nothing between two commas"),
     ]
 }

@@ -82,6 +82,7 @@ fn cells_that_are_no_numbers_are_read_out_with_what_to_write() {
         ),
         ("4.2 kg", &["words behind its number", "kg/vine"]),
         ("n/a", &["missing = [\"n/a\"]"]),
+        ("2l.0", &["is not a number"]),
         ("4..2", &["is not a number"]),
     ] {
         let text = alone(
@@ -101,7 +102,9 @@ fn missing_codes_and_empty_cells_are_counted() {
     );
     contains(
         &only(&found, "missing-values").message,
-        &["1 empty and 1 with a missing code of 12 cells"],
+        &[
+            "without a number among the 12 records of harvest.csv: 2 in 'kg' (1 with a missing code)",
+        ],
     );
     assert!(grave(&found).is_empty());
 }
