@@ -18,6 +18,15 @@ pub const IMPOSSIBLE_VALUE: Rule = Rule {
     look: impossible_value,
 };
 
+/// Numbers that stand for "not recorded" in many files.
+pub const LOOKS_MISSING: Rule = Rule {
+    name: "looks-missing",
+    severity: Severity::Warning,
+    source: PRACTICE,
+    summary: "-9, -99, -999 or -9999 in a column where negative numbers are possible",
+    look: looks_missing,
+};
+
 /// Counts that do not count.
 pub const COUNTS: Rule = Rule {
     name: "counts",
@@ -110,6 +119,36 @@ fn impossible_value(facts: &Facts) -> Vec<Diagnostic> {
             )
             .at(part.place(file, *first))
             .help(help),
+        );
+    }
+    found
+}
+
+/// Where negative numbers are impossible these are errors already.
+fn looks_missing(facts: &Facts) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for numbers in facts.columns() {
+        let outside = impossible(&numbers);
+        let codes = [-9, -99, -999, -9999].map(Decimal::from);
+        let rows = rows_where(&numbers, |value| codes.contains(value) && !outside(value));
+        let Some(first) = rows.first() else { continue };
+        let Numbers { part, file, .. } = numbers;
+        let value = part.values[*first].unwrap_or_default();
+        found.push(
+            Diagnostic::warning(
+                LOOKS_MISSING.name,
+                format!(
+                    "{value} in column '{}' of {} ({}) looks like a code for 'not recorded'{}",
+                    part.heading,
+                    file.name,
+                    facts.whose(file, *first),
+                    and_more(rows.len() - 1, "value like it", "values like it")
+                ),
+            )
+            .at(part.place(file, *first))
+            .help(format!(
+                "if it is, add missing = [{value}] to the file in [[data]]"
+            )),
         );
     }
     found

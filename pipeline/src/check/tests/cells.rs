@@ -188,3 +188,23 @@ fn a_value_far_from_its_mates_is_named_with_its_distance() {
         ],
     );
 }
+
+#[test]
+fn a_number_that_looks_like_a_missing_code_is_told() {
+    let trial = blocks("", HARVEST).replace("unit = \"kg/vine\"", "unit = \"°C\"\nis = \"other\"");
+    let found = Bench::new(
+        &trial,
+        &[("harvest.csv", &harvest().replace("4.2", "-9999"))],
+    )
+    .checked();
+    assert_eq!(
+        grave(&found),
+        ["looks-missing", "far-from-mates"],
+        "{}",
+        shown(&found)
+    );
+    contains(
+        &shown(&found),
+        &["-9999 in column 'kg'", "missing = [-9999]"],
+    );
+}
