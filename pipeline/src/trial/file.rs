@@ -8,7 +8,7 @@ use std::sync::Arc;
 use toml::Spanned;
 use toml::de::DeTable;
 
-use super::section::Faults;
+use super::faults::Faults;
 use crate::diagnostic::{Diagnostic, Place, Source, nearest};
 
 /// Name of the file that makes a folder a trial folder.

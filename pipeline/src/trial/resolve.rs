@@ -8,8 +8,10 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::Trial;
+use super::faults::Faults;
 use super::file;
-use super::section::{Faults, Section};
+use super::keys;
+use super::section::Section;
 use crate::diagnostic::Diagnostic;
 
 mod analyses;
@@ -17,25 +19,14 @@ mod data;
 mod design;
 mod factors;
 mod general;
+mod levels;
+mod measures;
 mod names;
 mod ratios;
 mod responses;
 mod status;
 mod vineyard;
 mod winter;
-
-const TABLES: &[&str] = &[
-    "trial",
-    "about",
-    "vineyard",
-    "design",
-    "factors",
-    "data",
-    "status",
-    "responses",
-    "ratios",
-    "analyses",
-];
 
 /// The trial of a folder.
 ///
@@ -47,8 +38,8 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let Some(document) = file::tables(&source, &mut faults) else {
         return Err(faults.into_sorted());
     };
-    let root = Section::new("", 0..0, document.get_ref());
-    root.only(TABLES, &mut faults);
+    let mut root = Section::new("", 0..0, document.get_ref());
+    root.only(keys::TABLES, &mut faults);
 
     let general = general::general(&root, &mut faults);
     let vineyard = vineyard::vineyard(&root, &mut faults);
@@ -61,9 +52,9 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let analyses = analyses::analyses(&root, &mut faults);
 
     general::seasons_fit_columns(&root, &general, &design, &mut faults);
-    winter::is_told(&responses, &design, &data, &mut faults);
+    winter::is_told(&root, &responses.all, &design, &data, &mut faults);
     names::are_distinct(&root, &mut faults);
-    names::columns_are_distinct(&design, &factors, &status, &responses, &mut faults);
+    names::columns_are_distinct(&design, &factors, &status, &responses.all, &mut faults);
 
     let (Some(design), true) = (design, faults.is_empty()) else {
         return Err(faults.into_sorted());
@@ -80,7 +71,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         design,
         factors,
         data,
-        responses,
+        responses: responses.all,
         ratios,
         status,
         analyses,

@@ -2,56 +2,15 @@
 //! becomes a diagnostic at its place, and the reading goes on.
 
 use std::ops::Range;
-use std::sync::Arc;
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::Written;
+use super::faults::Faults;
+use super::scalar::{scalar_text, type_in_words};
 use super::words::Words;
-use crate::diagnostic::{Diagnostic, Place, Source, nearest};
-
-/// The mistakes of one trial file.
-pub(super) struct Faults {
-    source: Arc<Source>,
-    found: Vec<(usize, Diagnostic)>,
-}
-
-impl Faults {
-    /// No mistake yet.
-    pub(super) fn new(source: Arc<Source>) -> Self {
-        Self {
-            source,
-            found: Vec::new(),
-        }
-    }
-
-    /// The place of a span.
-    pub(super) fn place(&self, span: &Range<usize>) -> Place {
-        Place::Span {
-            source: Arc::clone(&self.source),
-            start: span.start,
-            end: span.end,
-        }
-    }
-
-    /// Adds a mistake whose main place is a span.
-    pub(super) fn add(&mut self, span: &Range<usize>, mut diagnostic: Diagnostic) {
-        diagnostic.places.insert(0, self.place(span));
-        self.found.push((span.start, diagnostic));
-    }
-
-    /// Whether there is none.
-    pub(super) fn is_empty(&self) -> bool {
-        self.found.is_empty()
-    }
-
-    /// All of them in the order of the file.
-    pub(super) fn into_sorted(mut self) -> Vec<Diagnostic> {
-        self.found.sort_by_key(|(start, _)| *start);
-        self.found.into_iter().map(|(_, fault)| fault).collect()
-    }
-}
+use crate::diagnostic::{Diagnostic, nearest};
 
 /// A table of the file.
 #[derive(Clone)]
@@ -61,6 +20,8 @@ pub(super) struct Section<'a> {
     /// Its header, where a missing key is reported.
     pub(super) header: Range<usize>,
     table: &'a DeTable<'a>,
+    /// Keys that are not written, but that a misspelt key was meant to be.
+    meant: Vec<String>,
 }
 
 /// A key and its value.
@@ -82,6 +43,7 @@ impl<'a> Section<'a> {
             path: path.into(),
             header,
             table,
+            meant: Vec::new(),
         }
     }
 
@@ -97,6 +59,12 @@ impl<'a> Section<'a> {
     /// Whether a key is written.
     pub(super) fn has(&self, key: &str) -> bool {
         self.table.contains_key(key)
+    }
+
+    /// Whether a key is written, be it misspelt. What is missing because of a misspelling is not
+    /// reported a second time.
+    pub(super) fn speaks_of(&self, key: &str) -> bool {
+        self.has(key) || self.meant.iter().any(|meant| meant == key)
     }
 
     /// The value of a key.
@@ -131,7 +99,7 @@ impl<'a> Section<'a> {
     }
 
     /// Reports every key that is not one of those known.
-    pub(super) fn only(&self, known: &[&str], faults: &mut Faults) {
+    pub(super) fn only(&mut self, known: &[&str], faults: &mut Faults) {
         for entry in self.entries() {
             let key = &entry.key.value;
             if known.contains(&key.as_str()) {
@@ -142,10 +110,12 @@ impl<'a> Section<'a> {
                 _ => "key",
             };
             let all = known.join(", ");
-            let help = match nearest(key, known.iter().copied()) {
+            let near = nearest(key, known.iter().copied());
+            let help = match near {
                 Some(near) => format!("write {near} if that is meant; {} knows {all}", self.name()),
                 None => format!("take it out; {} knows {all}", self.name()),
             };
+            self.meant.extend(near.map(str::to_owned));
             faults.add(
                 &entry.key.span,
                 Diagnostic::error(
@@ -159,6 +129,9 @@ impl<'a> Section<'a> {
 
     /// Reports that a key is missing.
     pub(super) fn missing(&self, key: &str, example: &str, faults: &mut Faults) {
+        if self.speaks_of(key) {
+            return;
+        }
         faults.add(
             &self.header,
             Diagnostic::error("missing-key", format!("{} lacks '{key}'", self.name()))
@@ -215,6 +188,12 @@ impl<'a> Section<'a> {
                 None
             }
         }
+    }
+
+    /// Words for the report, where the key is written: line ends and runs of spaces become one.
+    pub(super) fn words(&self, key: &str, example: &str, faults: &mut Faults) -> Option<String> {
+        self.text(key, example, faults)
+            .map(|text| one_line(&text.value))
     }
 
     /// A text that must be there.
@@ -295,6 +274,11 @@ impl<'a> Section<'a> {
     }
 }
 
+/// A text on one line with single spaces.
+pub(super) fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 /// What a written word means.
 pub(super) fn word_of<T: Copy>(
     written: &Written<String>,
@@ -325,40 +309,4 @@ pub(super) fn word_of<T: Copy>(
         .help(help),
     );
     None
-}
-
-/// A text, number or date as text.
-pub(super) fn scalar_text(value: &DeValue<'_>) -> Option<String> {
-    match value {
-        DeValue::String(text) => Some(text.to_string()),
-        DeValue::Integer(number) if number.radix() == 10 => Some(number.as_str().to_owned()),
-        DeValue::Integer(number) => i64::from_str_radix(number.as_str(), number.radix())
-            .ok()
-            .map(|number| number.to_string()),
-        DeValue::Float(number) => Some(number.as_str().to_owned()),
-        DeValue::Datetime(date) => Some(date.to_string()),
-        DeValue::Boolean(_) | DeValue::Array(_) | DeValue::Table(_) => None,
-    }
-}
-
-/// A finite number.
-pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
-    match value {
-        DeValue::Integer(_) | DeValue::Float(_) => scalar_text(value)?
-            .parse::<f64>()
-            .ok()
-            .filter(|number| number.is_finite()),
-        _ => None,
-    }
-}
-
-fn type_in_words(value: &DeValue<'_>) -> &'static str {
-    match value {
-        DeValue::String(_) => "a text",
-        DeValue::Integer(_) | DeValue::Float(_) => "a number",
-        DeValue::Boolean(_) => "true or false",
-        DeValue::Datetime(_) => "a date",
-        DeValue::Array(_) => "a list",
-        DeValue::Table(_) => "a table",
-    }
 }

@@ -89,7 +89,15 @@ fn folder(text: &str) -> TempDir {
 
 fn mistakes_of(text: &str) -> Vec<Diagnostic> {
     let folder = folder(text);
-    read(folder.path()).map(|_| ()).unwrap_err()
+    let faults = read(folder.path()).map(|_| ()).unwrap_err();
+    for fault in &faults {
+        assert!(
+            RULES.iter().any(|(name, _)| *name == fault.rule),
+            "{}",
+            fault.rule
+        );
+    }
+    faults
 }
 
 /// The good trial with one text replaced, which must be there once.

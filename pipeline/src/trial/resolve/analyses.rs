@@ -6,7 +6,9 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section, scalar_text};
+use crate::trial::faults::Faults;
+use crate::trial::scalar::scalar_text;
+use crate::trial::section::Section;
 use crate::trial::{Analysis, Written};
 
 /// The analyses asked for; `None` where the file leaves the choice to the program.

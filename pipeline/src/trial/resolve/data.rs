@@ -5,8 +5,10 @@ use std::path::{Component, Path, PathBuf};
 use toml::de::DeValue;
 
 use crate::diagnostic::{Diagnostic, nearest};
+use crate::trial::faults::Faults;
 use crate::trial::file::names_in;
-use crate::trial::section::{Faults, Section};
+use crate::trial::keys;
+use crate::trial::section::Section;
 use crate::trial::words::WINTERS;
 use crate::trial::{DataFile, Written};
 
@@ -40,7 +42,8 @@ pub(super) fn files(root: &Section<'_>, folder: &Path, faults: &mut Faults) -> V
             root.wrong("data", element, "a list of tables", example, faults);
             continue;
         };
-        let section = Section::new("data", element.span(), table);
+        let mut section = Section::new("data", element.span(), table);
+        section.only(keys::DATA, faults);
         let Some(file) = file(&section, folder, faults) else {
             continue;
         };
@@ -60,7 +63,6 @@ pub(super) fn files(root: &Section<'_>, folder: &Path, faults: &mut Faults) -> V
 }
 
 fn file(section: &Section<'_>, folder: &Path, faults: &mut Faults) -> Option<DataFile> {
-    section.only(&["file", "winter", "missing"], faults);
     let winter = section.word("winter", &WINTERS, faults);
     let missing = missing(section, faults);
     let file = section.needed_text("file", "file = \"harvest.csv\"", faults)?;

@@ -3,11 +3,11 @@
 use caneplot_plugin::request::{DesignKind, Role};
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::section::Section;
 use crate::trial::words::KINDS;
 use crate::trial::{Design, Written};
-
-const KEYS: &[&str] = &["kind", "block", "row", "column", "plot", "vine", "season"];
 
 /// The roles a design must have, which are all it may have.
 pub(super) fn roles(kind: DesignKind) -> &'static [Role] {
@@ -39,9 +39,17 @@ pub(super) fn design(root: &Section<'_>, faults: &mut Faults) -> Option<Design> 
     if !root.has("design") {
         root.missing("design", &format!("[design] with {example}"), faults);
     }
-    let section = root.section("design", faults)?;
-    section.only(KEYS, faults);
+    let mut section = root.section("design", faults)?;
+    section.only(keys::DESIGN, faults);
+    // A column whose key is misspelt stands in without a name.
+    let unnamed = || Written {
+        value: String::new(),
+        span: section.header.clone(),
+    };
     let column = |key: &str, faults: &mut Faults| {
+        if !section.has(key) && section.speaks_of(key) {
+            return Some(unnamed());
+        }
         section.text(
             key,
             &format!("{key} = \"{key}\", the column's heading"),
@@ -62,10 +70,7 @@ pub(super) fn design(root: &Section<'_>, faults: &mut Faults) -> Option<Design> 
         block,
         row,
         column: position,
-        plot: plot.unwrap_or(Written {
-            value: String::new(),
-            span: section.header.clone(),
-        }),
+        plot: plot.unwrap_or_else(unnamed),
         vine,
         season,
     })
@@ -96,7 +101,7 @@ fn kind(section: &Section<'_>, example: &str, faults: &mut Faults) -> Option<Des
 fn places_fit(section: &Section<'_>, kind: DesignKind, faults: &mut Faults) {
     let named = KINDS.word(kind);
     for place in places(kind) {
-        if !section.has(place) {
+        if !section.speaks_of(place) {
             faults.add(
                 &section.header,
                 Diagnostic::error(

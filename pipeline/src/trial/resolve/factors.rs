@@ -1,20 +1,17 @@
 //! `[factors.NAME]`: what was varied, where it was applied, its levels.
 
-use std::collections::HashMap;
-
-use caneplot_plugin::request::{Canopy, Role};
-use toml::de::DeValue;
+use caneplot_plugin::request::Role;
 
 use super::design::roles;
+use super::levels::{levels, not_a_level};
 use super::names;
-use crate::diagnostic::{Diagnostic, nearest};
-use crate::trial::section::{Faults, Section, number, scalar_text, word_of};
-use crate::trial::words::{CANOPIES, KINDS, ROLES, in_words};
+use crate::diagnostic::Diagnostic;
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::scalar::{number, scalar_text};
+use crate::trial::section::Section;
+use crate::trial::words::{KINDS, ROLES, in_words};
 use crate::trial::{Design, Factor, Level, Unit, Written};
-
-const KEYS: &[&str] = &[
-    "role", "levels", "labels", "canopies", "unit", "control", "column", "label",
-];
 
 /// The factors of a trial.
 pub(super) fn factors(
@@ -35,7 +32,10 @@ pub(super) fn factors(
     }
     let factors: Vec<Factor> = sections
         .into_iter()
-        .map(|(key, section)| factor(key, &section, design, faults))
+        .map(|(key, mut section)| {
+            section.only(keys::FACTOR, faults);
+            factor(key, &section, design, faults)
+        })
         .collect();
     if let Some(design) = design {
         roles_are_filled(&all, &factors, design, faults);
@@ -49,14 +49,13 @@ fn factor(
     design: &Option<Design>,
     faults: &mut Faults,
 ) -> Factor {
-    section.only(KEYS, faults);
     names::is_usable(&key, "factor", faults);
     let levels = levels(section, faults);
     let unit = unit(section, &levels, faults);
-    let label = section.text("label", "label = \"Nodes left\"", faults);
+    let label = section.words("label", "label = \"Nodes left\"", faults);
     let column = section.text("column", "column = \"nodes\"", faults);
     Factor {
-        label: label.map_or_else(|| in_words(&key.value), |label| label.value),
+        label: label.unwrap_or_else(|| in_words(&key.value)),
         column: column.unwrap_or_else(|| key.clone()),
         role: role(section, design, faults),
         control: control(section, &levels, faults),
@@ -147,148 +146,6 @@ fn roles_are_filled(all: &Section<'_>, factors: &[Factor], design: &Design, faul
             )),
         );
     }
-}
-
-fn levels(section: &Section<'_>, faults: &mut Faults) -> Vec<Level> {
-    let example = "levels = [12, 24, 36] or levels = [\"spur\", \"cane\"]";
-    let Some(value) = section.value("levels") else {
-        section.missing("levels", example, faults);
-        return Vec::new();
-    };
-    let DeValue::Array(list) = value.get_ref() else {
-        section.wrong("levels", value, "a list", example, faults);
-        return Vec::new();
-    };
-    let mut levels: Vec<Level> = Vec::new();
-    for element in list.iter() {
-        let inner = element.get_ref();
-        let is_number = inner.is_integer() || inner.is_float();
-        let quantity = number(inner);
-        let name = match scalar_text(inner).map(|text| text.trim().to_owned()) {
-            Some(name) if !name.is_empty() && (!is_number || quantity.is_some()) => name,
-            _ => {
-                section.wrong(
-                    "levels",
-                    element,
-                    "a list of numbers or texts",
-                    example,
-                    faults,
-                );
-                continue;
-            }
-        };
-        let level = Level {
-            label: name.clone(),
-            name,
-            value: quantity,
-            canopy: None,
-            span: element.span(),
-        };
-        if let Some(first) = levels.iter().find(|other| same(other, &level)) {
-            let fault = if first.name == level.name {
-                format!("level '{}' is listed twice", level.name)
-            } else {
-                format!(
-                    "levels '{}' and '{}' cannot be told apart",
-                    first.name, level.name
-                )
-            };
-            let first = faults.place(&first.span);
-            faults.add(
-                &level.span,
-                Diagnostic::error("levels", fault)
-                    .at(first)
-                    .help("list every level once"),
-            );
-            continue;
-        }
-        levels.push(level);
-    }
-    if list.len() < 2 {
-        faults.add(
-            &value.span(),
-            Diagnostic::error(
-                "levels",
-                format!(
-                    "{} has fewer than two levels: there is nothing to compare",
-                    section.name()
-                ),
-            )
-            .help(format!("list all levels, as in {example}")),
-        );
-    }
-    label_levels(section, &mut levels, faults);
-    levels
-}
-
-fn same(one: &Level, other: &Level) -> bool {
-    match (one.value, other.value) {
-        (Some(a), Some(b)) => a == b,
-        _ => one.name.to_lowercase() == other.name.to_lowercase(),
-    }
-}
-
-/// Adds `labels` and `canopies` to the levels they name.
-fn label_levels(section: &Section<'_>, levels: &mut [Level], faults: &mut Faults) {
-    for (name, text) in by_level(section, "labels", levels, faults) {
-        if let Some(level) = levels.iter_mut().find(|level| level.name == name) {
-            level.label = text.value;
-        }
-    }
-    let canopies: HashMap<String, Canopy> = by_level(section, "canopies", levels, faults)
-        .into_iter()
-        .filter_map(|(name, text)| Some((name, word_of(&text, &CANOPIES, faults)?.value)))
-        .collect();
-    for level in levels {
-        level.canopy = canopies.get(&level.name).copied();
-    }
-}
-
-/// The texts of a table whose keys are levels.
-fn by_level(
-    section: &Section<'_>,
-    key: &str,
-    levels: &[Level],
-    faults: &mut Faults,
-) -> Vec<(String, Written<String>)> {
-    let Some(table) = section.section(key, faults) else {
-        return Vec::new();
-    };
-    let mut texts = Vec::new();
-    for entry in table.entries() {
-        let name = entry.key.value.clone();
-        if !levels.iter().any(|level| level.name == name) {
-            not_a_level(&entry.key, levels, faults);
-            continue;
-        }
-        if let Some(text) = table.text(&name, &format!("{name} = \"...\""), faults) {
-            texts.push((name, text));
-        }
-    }
-    texts
-}
-
-fn not_a_level(written: &Written<String>, levels: &[Level], faults: &mut Faults) {
-    // With the levels themselves wrong, whether this is one of them cannot be said.
-    if levels.is_empty() {
-        return;
-    }
-    let names: Vec<&str> = levels.iter().map(|level| level.name.as_str()).collect();
-    let help = match nearest(&written.value, names.iter().copied()) {
-        Some(near) => format!(
-            "write {near} if that is meant; levels: {}",
-            names.join(", ")
-        ),
-        None => format!("the levels are {}", names.join(", ")),
-    };
-    faults.add(
-        &written.span,
-        Diagnostic::error(
-            "levels",
-            format!("'{}' is not one of the levels", written.value),
-        )
-        .help(help),
-    );
 }
 
 fn control(

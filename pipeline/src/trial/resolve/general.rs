@@ -8,7 +8,10 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section, scalar_text};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::scalar::scalar_text;
+use crate::trial::section::{Section, one_line};
 use crate::trial::{Design, Written};
 
 /// Seed where the file gives none.
@@ -23,6 +26,8 @@ pub(super) struct General {
     pub(super) question: String,
     pub(super) seasons: Vec<String>,
     pub(super) seasons_span: Option<Range<usize>>,
+    /// Seasons are spoken of, if wrongly.
+    pub(super) has_seasons: bool,
     pub(super) seed: u64,
     pub(super) about: Vec<(String, String)>,
 }
@@ -34,21 +39,25 @@ pub(super) fn general(root: &Section<'_>, faults: &mut Faults) -> General {
         question: String::new(),
         seasons: Vec::new(),
         seasons_span: None,
+        has_seasons: false,
         seed: DEFAULT_SEED,
         about: about(root, faults),
     };
     if !root.has("trial") {
         root.missing("trial", "[trial] with a title and a question", faults);
     }
-    let Some(section) = root.section("trial", faults) else {
+    let Some(mut section) = root.section("trial", faults) else {
         return general;
     };
-    section.only(&["title", "question", "seasons", "seed"], faults);
+    section.only(keys::TRIAL, faults);
     let title = "title = \"Node number on spur-pruned vines\"";
     let question = "question = \"How many nodes should be left per vine?\"";
-    let text = |found: Option<Written<String>>| found.map(|text| text.value).unwrap_or_default();
+    let text = |found: Option<Written<String>>| {
+        found.map(|text| one_line(&text.value)).unwrap_or_default()
+    };
     general.title = text(section.needed_text("title", title, faults));
     general.question = text(section.needed_text("question", question, faults));
+    general.has_seasons = section.speaks_of("seasons");
     if let Some(value) = section.value("seasons") {
         general.seasons = seasons(&section, value, faults);
         general.seasons_span = Some(value.span());
@@ -81,7 +90,7 @@ fn about(root: &Section<'_>, faults: &mut Faults) -> Vec<(String, String)> {
     let mut about = Vec::new();
     for entry in section.entries() {
         match scalar_text(entry.value.get_ref()) {
-            Some(text) => about.push((entry.key.value, text)),
+            Some(text) => about.push((entry.key.value, one_line(&text))),
             None => section.wrong(
                 &entry.key.value,
                 entry.value,
@@ -202,7 +211,7 @@ pub(super) fn seasons_fit_columns(
             )
             .help("add season = \"season\" (the column's heading) to [design]"),
         ),
-        (None, Some(season)) if root.has("trial") => faults.add(
+        (None, Some(season)) if root.has("trial") && !general.has_seasons => faults.add(
             &season.span,
             Diagnostic::error(
                 "seasons",

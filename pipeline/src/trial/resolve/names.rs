@@ -4,7 +4,8 @@ use std::collections::HashMap;
 use std::ops::Range;
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section};
+use crate::trial::faults::Faults;
+use crate::trial::section::Section;
 use crate::trial::{Design, Factor, Response, Status, Written};
 
 /// Columns every table handed to a plugin may have; nothing else can be named so.

@@ -3,8 +3,11 @@
 use caneplot_plugin::request::{Index, Quantity};
 
 use super::names;
+use super::responses::Responses;
 use crate::diagnostic::{Diagnostic, nearest};
-use crate::trial::section::{Faults, Section};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::section::Section;
 use crate::trial::unit::{Quotient, UnitError};
 use crate::trial::words::in_words;
 use crate::trial::{Ratio, Response, Unit, Vineyard, Written};
@@ -14,7 +17,7 @@ const EXAMPLE: &str = "yield_to_pruning = { of = \"yield\", per = \"pruning_weig
 /// The ratios of a trial.
 pub(super) fn ratios(
     root: &Section<'_>,
-    responses: &[Response],
+    responses: &Responses,
     vineyard: &Vineyard,
     faults: &mut Faults,
 ) -> Vec<Ratio> {
@@ -24,24 +27,28 @@ pub(super) fn ratios(
     let sections = all.sections(faults);
     sections
         .into_iter()
-        .filter_map(|(key, section)| ratio(key, &section, responses, vineyard, faults))
+        .filter_map(|(key, mut section)| {
+            section.only(keys::RATIO, faults);
+            ratio(key, &section, responses, vineyard, faults)
+        })
         .collect()
 }
 
 fn ratio(
     key: Written<String>,
     section: &Section<'_>,
-    responses: &[Response],
+    responses: &Responses,
     vineyard: &Vineyard,
     faults: &mut Faults,
 ) -> Option<Ratio> {
-    section.only(&["of", "per", "unit", "label"], faults);
     names::is_usable(&key, "ratio", faults);
-    let label = section.text("label", "label = \"Crop load\"", faults);
+    let label = section.words("label", "label = \"Crop load\"", faults);
     let of = section.needed_text("of", EXAMPLE, faults);
     let per = section.needed_text("per", EXAMPLE, faults);
-    let above = of.as_ref().map(|of| response(of, responses, faults));
-    let below = per.as_ref().map(|per| response(per, responses, faults));
+    let above = of.as_ref().map(|of| response(of, &responses.all, faults));
+    let below = per
+        .as_ref()
+        .map(|per| response(per, &responses.all, faults));
     let wished = wished(section, faults);
     let (of, per, above, below) = (of?, per?, above??, below??);
     if above.name == below.name {
@@ -50,6 +57,9 @@ fn ratio(
             Diagnostic::error("ratio", format!("'{}' over itself is always 1", per.value))
                 .help("name two different responses"),
         );
+        return None;
+    }
+    if responses.unclear.contains(&above.name) || responses.unclear.contains(&below.name) {
         return None;
     }
     let quotient = match quotient(above, below, wished.as_ref(), vineyard) {
@@ -64,7 +74,7 @@ fn ratio(
         }
     };
     Some(Ratio {
-        label: label.map_or_else(|| in_words(&key.value), |label| label.value),
+        label: label.unwrap_or_else(|| in_words(&key.value)),
         name: key.value,
         of,
         per,
@@ -94,14 +104,14 @@ fn response<'a>(
     let found = responses
         .iter()
         .find(|response| response.name == name.value);
-    if found.is_none() {
+    // Without any response that is what is reported, not every ratio.
+    if found.is_none() && !responses.is_empty() {
         let names: Vec<&str> = responses
             .iter()
             .map(|response| response.name.as_str())
             .collect();
         let help = match nearest(&name.value, names.iter().copied()) {
             Some(near) => format!("write \"{near}\" if that is meant"),
-            None if names.is_empty() => "declare it in [responses]".to_owned(),
             None => format!("the responses are {}", names.join(", ")),
         };
         faults.add(

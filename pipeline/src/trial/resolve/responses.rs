@@ -2,52 +2,57 @@
 
 use caneplot_plugin::request::Quantity;
 
+use super::measures::measure;
 use super::names;
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section, number};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::scalar::number;
+use crate::trial::section::Section;
 use crate::trial::unit::{Dimension, Per};
-use crate::trial::words::{QUANTITIES, in_words, is_dormant, told_by};
+use crate::trial::words::{QUANTITIES, in_words, told_by};
 use crate::trial::{Response, Unit, Vineyard, Written};
 
-const KEYS: &[&str] = &[
-    "column",
-    "of",
-    "unit",
-    "report_in",
-    "is",
-    "label",
-    "possible",
-];
+/// The responses of a trial.
+#[derive(Default)]
+pub(super) struct Responses {
+    /// All, in the order written.
+    pub(super) all: Vec<Response>,
+    /// Names of those whose unit is wrong, of which no ratio can be looked at.
+    pub(super) unclear: Vec<String>,
+}
 
 /// The responses of a trial.
-pub(super) fn responses(
-    root: &Section<'_>,
-    vineyard: &Vineyard,
-    faults: &mut Faults,
-) -> Vec<Response> {
+pub(super) fn responses(root: &Section<'_>, vineyard: &Vineyard, faults: &mut Faults) -> Responses {
     let example = "[responses.yield] with column = \"crop_kg\" and unit = \"kg/vine\"";
     let Some(all) = root.section("responses", faults) else {
         if !root.has("responses") {
             root.missing("responses", example, faults);
         }
-        return Vec::new();
+        return Responses::default();
     };
     if all.entries().is_empty() {
         all.missing("a response", example, faults);
     }
-    all.sections(faults)
-        .into_iter()
-        .map(|(key, section)| response(key, &section, vineyard, faults))
-        .collect()
+    let mut responses = Responses::default();
+    for (key, mut section) in all.sections(faults) {
+        section.only(keys::RESPONSE, faults);
+        let (response, clear) = response(key, &section, vineyard, faults);
+        if !clear {
+            responses.unclear.push(response.name.clone());
+        }
+        responses.all.push(response);
+    }
+    responses
 }
 
+/// A response, and whether its unit is clear.
 fn response(
     key: Written<String>,
     section: &Section<'_>,
     vineyard: &Vineyard,
     faults: &mut Faults,
-) -> Response {
-    section.only(KEYS, faults);
+) -> (Response, bool) {
     names::is_usable(&key, "response", faults);
     let column = section
         .text("column", "column = \"crop_kg\"", faults)
@@ -68,9 +73,10 @@ fn response(
         None => unit(section, quantity, faults),
     };
     let report_unit = report_unit(section, unit.as_ref(), of.is_some(), vineyard, faults);
-    let label = section.text("label", "label = \"Yield\"", faults);
-    Response {
-        label: label.map_or_else(|| in_words(&key.value), |label| label.value),
+    let label = section.words("label", "label = \"Yield\"", faults);
+    let clear = unit.is_some();
+    let response = Response {
+        label: label.unwrap_or_else(|| in_words(&key.value)),
         column,
         of,
         unit: unit.unwrap_or_else(Unit::percent),
@@ -79,7 +85,8 @@ fn response(
         possible: possible(section, faults),
         name: key.value,
         span: key.span,
-    }
+    };
+    (response, clear)
 }
 
 /// What a response measures: as `is` says, or as its name tells.
@@ -96,12 +103,15 @@ fn quantity(
             .unwrap_or_default();
     }
     let told = told_by(&key.value);
+    if told != Quantity::Other {
+        return told;
+    }
     // Prunings taken for something else would be put into the wrong season without a word.
     let both = format!("{} {}", key.value, column.value).to_lowercase();
     let winter = ["prun", "cane", "wood"]
         .into_iter()
         .find(|part| both.contains(part));
-    if let (Some(part), false) = (winter, is_dormant(told)) {
+    if let Some(part) = winter {
         faults.add(
             &key.span,
             Diagnostic::error(
@@ -122,11 +132,11 @@ fn quantity(
 }
 
 fn unit(section: &Section<'_>, quantity: Quantity, faults: &mut Faults) -> Option<Unit> {
-    let (_, _, example) = fitting(quantity);
+    let measure = measure(quantity);
+    let example = measure.example;
     let written = section.needed_text("unit", &format!("unit = \"{example}\""), faults)?;
     let unit = parsed(&written, faults)?;
-    let (fits, wanted, example) = fitting(quantity);
-    if !fits(&unit) {
+    if !(measure.fits)(&unit) {
         let help = match (unit.dimension(), unit.per(), quantity) {
             (Dimension::Mass, Per::Nothing, Quantity::Yield | Quantity::PruningWeight) => format!(
                 "write \"{unit}/vine\" if each number is one vine's or a mean of vines, \
@@ -141,15 +151,17 @@ fn unit(section: &Section<'_>, quantity: Quantity, faults: &mut Faults) -> Optio
             Diagnostic::error(
                 "unit",
                 format!(
-                    "{} is {}, and the {} of {} is {wanted}",
+                    "{} is {}, and the {} of {} is {}",
                     unit,
                     unit.measured(),
                     QUANTITIES.word(quantity),
-                    section.name()
+                    section.name(),
+                    measure.wanted
                 ),
             )
             .help(help),
         );
+        return None;
     }
     Some(unit)
 }
@@ -220,6 +232,7 @@ fn report_unit(
             &written.span,
             Diagnostic::error("unit", fault.to_string()).help(fault.help()),
         );
+        return None;
     }
     Some(wanted)
 }
@@ -249,81 +262,5 @@ fn possible(section: &Section<'_>, faults: &mut Faults) -> Option<(f64, f64)> {
             section.wrong("possible", value, "a list of two numbers", example, faults);
             None
         }
-    }
-}
-
-/// Whether a unit can measure a quantity, what the quantity is in words, and an example.
-fn fitting(quantity: Quantity) -> (fn(&Unit) -> bool, &'static str, &'static str) {
-    fn counts(unit: &Unit, things: &[&str]) -> bool {
-        matches!(unit.dimension(), Dimension::Count(of) if of.is_empty() || things.contains(&of))
-    }
-    fn crop(unit: &Unit) -> bool {
-        unit.dimension() == Dimension::Mass
-            && matches!(
-                unit.per(),
-                Per::Vine | Per::Plot | Per::Canopy | Per::Ground
-            )
-    }
-    fn berry(unit: &Unit) -> bool {
-        unit.dimension() == Dimension::Mass
-            && matches!(unit.per(), Per::Nothing | Per::Thing("berries"))
-    }
-    fn buds(unit: &Unit) -> bool {
-        unit.dimension() == Dimension::Fraction || counts(unit, &["buds", "nodes", "shoots"])
-    }
-    match quantity {
-        Quantity::Yield | Quantity::PruningWeight => {
-            (crop, "a mass per vine, plot, length or area", "kg/vine")
-        }
-        Quantity::ClusterCount => (
-            |unit| counts(unit, &["clusters"]),
-            "a count of clusters",
-            "clusters/vine",
-        ),
-        Quantity::BerryWeight => (berry, "the mass of a berry", "g"),
-        Quantity::BerryCount => (
-            |unit| counts(unit, &["berries"]),
-            "a count of berries",
-            "berries/cluster",
-        ),
-        Quantity::SolubleSolids => (
-            |unit| unit.dimension() == Dimension::SolubleSolids,
-            "in degrees Brix",
-            "Brix",
-        ),
-        Quantity::Ph => (|unit| unit.dimension() == Dimension::Ph, "a pH", "pH"),
-        Quantity::TitratableAcidity => (
-            |unit| unit.dimension() == Dimension::Mass && unit.per() == Per::Volume,
-            "a mass per volume",
-            "g/L",
-        ),
-        Quantity::CaneCount => (
-            |unit| counts(unit, &["canes"]),
-            "a count of canes",
-            "canes/vine",
-        ),
-        Quantity::NodesLeft => (
-            |unit| counts(unit, &["nodes", "buds"]),
-            "a count of nodes",
-            "nodes/vine",
-        ),
-        Quantity::ShootCount => (
-            |unit| counts(unit, &["shoots"]),
-            "a count of shoots",
-            "shoots/vine",
-        ),
-        Quantity::BudBreak => (buds, "a count of buds, or a share", "%"),
-        Quantity::BudSurvival => (buds, "a count of buds, or a share", "%"),
-        Quantity::LeafArea => (
-            |unit| unit.dimension() == Dimension::Area,
-            "an area",
-            "m2/vine",
-        ),
-        Quantity::Labour => (
-            |unit| unit.dimension() == Dimension::Time,
-            "a time",
-            "min/vine",
-        ),
-        Quantity::Other => (|_| true, "anything", "index"),
     }
 }

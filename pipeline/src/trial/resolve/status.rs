@@ -3,10 +3,10 @@
 use std::collections::HashMap;
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::{Faults, Section};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::section::Section;
 use crate::trial::{Design, Status, Written};
-
-const KEYS: &[&str] = &["column", "alive", "missing", "dead", "replanted"];
 
 /// What the words mean where the file does not say.
 const USUAL: [(&str, &[&str]); 4] = [
@@ -22,8 +22,8 @@ pub(super) fn status(
     design: &Option<Design>,
     faults: &mut Faults,
 ) -> Option<Status> {
-    let section = root.section("status", faults)?;
-    section.only(KEYS, faults);
+    let mut section = root.section("status", faults)?;
+    section.only(keys::STATUS, faults);
     if design.as_ref().is_some_and(|design| design.vine.is_none()) {
         faults.add(
             &section.header,

@@ -6,7 +6,10 @@ use toml::de::DeValue;
 
 use crate::diagnostic::Diagnostic;
 use crate::trial::Vineyard;
-use crate::trial::section::{Faults, Section, scalar_text};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::scalar::scalar_text;
+use crate::trial::section::Section;
 use crate::trial::unit::{Length, UnitError};
 use crate::trial::words::CANOPIES;
 
@@ -18,20 +21,14 @@ const POSSIBLE_VINES: RangeInclusive<u32> = 1..=1000;
 
 /// The geometry of a trial.
 pub(super) fn vineyard(root: &Section<'_>, faults: &mut Faults) -> Vineyard {
-    let Some(section) = root.section("vineyard", faults) else {
-        return Vineyard::default();
+    let Some(mut section) = root.section("vineyard", faults) else {
+        // With the table misspelt or no table, its lengths are not missing one by one as well.
+        return match root.speaks_of("vineyard") {
+            true => stand_in(),
+            false => Vineyard::default(),
+        };
     };
-    section.only(
-        &[
-            "row_spacing",
-            "vine_spacing",
-            "canopy_per_vine",
-            "vines_per_plot",
-            "canopy",
-            "grape",
-        ],
-        faults,
-    );
+    section.only(keys::VINEYARD, faults);
     let row = length(&section, "row_spacing", faults);
     let vine = length(&section, "vine_spacing", faults);
     let canopy = length(&section, "canopy_per_vine", faults);
@@ -52,14 +49,34 @@ pub(super) fn vineyard(root: &Section<'_>, faults: &mut Faults) -> Vineyard {
         canopy: section
             .word("canopy", &CANOPIES, faults)
             .map(|word| word.value),
-        grape: section
-            .text("grape", "grape = \"vinifera\"", faults)
-            .map(|text| text.value),
+        grape: section.words("grape", "grape = \"vinifera\"", faults),
         written_in,
     }
 }
 
+/// Lengths that let conversions be looked at where the written ones are wrong.
+fn stand_in() -> Vineyard {
+    Vineyard {
+        row_spacing_m: Some(1.0),
+        vine_spacing_m: Some(1.0),
+        canopy_per_vine_m: Some(1.0),
+        vines_per_plot: Some(1),
+        ..Vineyard::default()
+    }
+}
+
+/// A length; a stand-in where a wrong one is written.
 fn length(section: &Section<'_>, key: &str, faults: &mut Faults) -> Option<Length> {
+    if !section.speaks_of(key) {
+        return None;
+    }
+    Some(right_length(section, key, faults).unwrap_or(Length {
+        metres: 1.0,
+        written_in: "m".to_owned(),
+    }))
+}
+
+fn right_length(section: &Section<'_>, key: &str, faults: &mut Faults) -> Option<Length> {
     let value = section.value(key)?;
     let text = match value.get_ref() {
         // A bare number is a length whose unit was forgotten: say so rather than "wrong type".
@@ -107,6 +124,9 @@ fn length(section: &Section<'_>, key: &str, faults: &mut Faults) -> Option<Lengt
 }
 
 fn vines(section: &Section<'_>, faults: &mut Faults) -> Option<u32> {
+    if !section.has("vines_per_plot") && section.speaks_of("vines_per_plot") {
+        return stand_in().vines_per_plot;
+    }
     let value = section.value("vines_per_plot")?;
     let vines = match value.get_ref() {
         DeValue::Integer(_) => scalar_text(value.get_ref())?.parse::<u32>().ok(),
@@ -123,5 +143,5 @@ fn vines(section: &Section<'_>, faults: &mut Faults) -> Option<u32> {
             faults,
         );
     }
-    vines
+    vines.or(stand_in().vines_per_plot)
 }

@@ -1,14 +1,17 @@
 //! Which season a record of winter belongs to must be said: a winter lies between two harvests, and
 //! a file's label of the season may mean either.
 
-use crate::diagnostic::Diagnostic;
-use crate::trial::section::Faults;
+use crate::diagnostic::{Diagnostic, nearest};
+use crate::trial::faults::Faults;
+use crate::trial::keys;
+use crate::trial::section::Section;
 use crate::trial::words::{QUANTITIES, is_dormant};
 use crate::trial::{DataFile, Design, Response};
 
 /// Reports a trial of several seasons with records of winter in which no file says which winter its
 /// labels mean. Which file must say it is known once their headings are read.
 pub(super) fn is_told(
+    root: &Section<'_>,
     responses: &[Response],
     design: &Option<Design>,
     data: &[DataFile],
@@ -17,14 +20,13 @@ pub(super) fn is_told(
     let several = design
         .as_ref()
         .is_some_and(|design| design.season.is_some());
-    let told = data.iter().any(|file| file.winter.is_some());
     let Some(response) = responses
         .iter()
         .find(|response| is_dormant(response.quantity))
     else {
         return;
     };
-    if !several || told {
+    if !several || is_spoken_of(root) {
         return;
     }
     let mut fault = Diagnostic::error(
@@ -45,4 +47,18 @@ pub(super) fn is_told(
         fault = fault.at(faults.place(&file.file.span));
     }
     faults.add(&response.span, fault);
+}
+
+/// Whether any `[[data]]` says its winter, be it wrongly, or whether there is none to say it.
+fn is_spoken_of(root: &Section<'_>) -> bool {
+    let Some(list) = root
+        .value("data")
+        .and_then(|data| data.get_ref().as_array())
+    else {
+        return true;
+    };
+    list.iter()
+        .filter_map(|element| element.get_ref().as_table())
+        .flat_map(|table| table.keys())
+        .any(|key| nearest(key.get_ref(), keys::DATA.iter().copied()) == Some("winter"))
 }

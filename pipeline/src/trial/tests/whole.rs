@@ -145,6 +145,23 @@ unit = "clusters/vine"
 }
 
 #[test]
+fn signs_and_line_ends_of_toml_do_not_get_into_names_and_headings() {
+    let text = with("[36, 12, 24]", "[+36, 1_000, 0x18]").replace(
+        "\"Node number, terrace block\"",
+        "\"\"\"Node number,\n  terrace block\"\"\"",
+    );
+    let folder = folder(&text);
+    let trial = read(folder.path()).unwrap();
+    assert_eq!(trial.title, "Node number, terrace block");
+    let levels: Vec<&str> = trial.factors[0]
+        .levels
+        .iter()
+        .map(|level| level.name.as_str())
+        .collect();
+    assert_eq!(levels, ["36", "1000", "24"]);
+}
+
+#[test]
 fn feet_and_seasons_in_a_list_are_read() {
     let text = with(
         "seasons = \"2021-2023\"",
@@ -268,4 +285,55 @@ fn a_folder_that_is_no_trial_is_told_what_a_trial_folder_is() {
     let faults = read(empty.path()).unwrap_err();
     assert_eq!(faults[0].rule, "trial-encoding");
     assert_eq!(faults[0].places[0].line_column(), Some((2, 1)));
+}
+
+#[test]
+fn the_example_of_the_documentation_is_a_trial() {
+    let guide = include_str!("../../../../trials/README.md");
+    let (_, rest) = guide.split_once("```toml\n").unwrap();
+    let (example, _) = rest.split_once("```").unwrap();
+    let folder = folder(example);
+    let trial = read(folder.path());
+    assert!(trial.is_ok(), "{:?}", trial.err());
+}
+
+#[test]
+fn every_key_and_word_is_in_the_documentation() {
+    let guide = include_str!("../../../../trials/README.md");
+    for table in keys::TABLES {
+        let written = [
+            format!("`[{table}]`"),
+            format!("`[[{table}]]`"),
+            format!("`[{table}.NAME]`"),
+        ];
+        assert!(
+            written
+                .iter()
+                .any(|title| guide.contains(&format!("### {title}"))),
+            "{table}"
+        );
+    }
+    let every = [
+        keys::TRIAL,
+        keys::VINEYARD,
+        keys::DESIGN,
+        keys::FACTOR,
+        keys::DATA,
+        keys::STATUS,
+        keys::RESPONSE,
+        keys::RATIO,
+    ];
+    for key in every.into_iter().flatten() {
+        let row = |line: &str| line.starts_with('|') && line.contains(&format!("`{key}`"));
+        assert!(guide.lines().any(row), "{key}");
+    }
+    let words = words::KINDS
+        .all()
+        .chain(words::ROLES.all())
+        .chain(words::CANOPIES.all())
+        .chain(words::WINTERS.all())
+        .chain(words::QUANTITIES.all());
+    for word in words {
+        assert!(guide.contains(word), "{word}");
+    }
 }
