@@ -237,6 +237,7 @@ fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
         if !facts.measures(at) {
             continue;
         }
+        let whose = whose(facts, at);
         let seasons = index.seasons.len();
         let (mut held, mut any) = (
             vec![false; index.plots.len() * seasons],
@@ -248,34 +249,33 @@ fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
             };
             let season = match &file.season {
                 None => Some(0),
-                Some(_) => file.season_of(row, whose(facts, at)),
+                Some(_) => file.season_of(row, whose),
             };
             if let Some(season) = season {
                 held[plot as usize * seasons + season as usize] = true;
                 any[season as usize] = true;
             }
         }
+        let mut without = Vec::new();
         for season in (0..seasons).filter(|season| any[*season]) {
             let missing: Vec<&str> = expected
                 .iter()
                 .filter(|plot| !held[**plot * seasons + season])
                 .map(|plot| index.plots[*plot].name.as_str())
                 .collect();
-            if missing.is_empty() {
-                continue;
-            }
             let when = match (&file.season, index.seasons[season].as_str()) {
                 (Some(_), name) if !name.is_empty() => format!(" for season {name}"),
                 _ => String::new(),
             };
+            if !missing.is_empty() {
+                without.push(format!("{}{when}", numbered("plot", &missing)));
+            }
+        }
+        if !without.is_empty() {
             found.push(
                 Diagnostic::warning(
                     MISSING_PLOTS.name,
-                    format!(
-                        "{} has no record of {}{when}",
-                        file.name,
-                        numbered("plot", &missing)
-                    ),
+                    format!("{} has no record of {}", file.name, without.join("; of ")),
                 )
                 .at(file.whole())
                 .help("add the records if they exist; the analyses go on without these plots"),
