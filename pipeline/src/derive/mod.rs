@@ -65,4 +65,6 @@ pub fn derive(trial: &Trial, loaded: &Loaded) -> Result<Derived, Vec<Diagnostic>
 }
 
 #[cfg(test)]
+mod any;
+#[cfg(test)]
 mod tests;
