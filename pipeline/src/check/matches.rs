@@ -217,9 +217,7 @@ fn whose(facts: &Facts, at: usize) -> Belongs {
     facts
         .numbers()
         .find(|numbers| numbers.part.file == at)
-        .map_or(Belongs::Before, |numbers| {
-            belongs(numbers.response.quantity)
-        })
+        .map_or(Belongs::Label, |numbers| belongs(numbers.response.quantity))
 }
 
 fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {

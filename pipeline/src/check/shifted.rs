@@ -43,20 +43,13 @@ fn shift_of(facts: &Facts, at: usize) -> Option<Shift> {
         none if none.is_empty() => of(Belongs::After),
         prunings => prunings,
     };
-    let mut harvests = Vec::new();
-    for numbers in facts
-        .numbers()
-        .filter(|numbers| !numbers.is_total && numbers.file.winter.is_none())
-    {
-        if !is_dormant(numbers.response.quantity) {
-            harvests.extend(
-                recorded(numbers.part, numbers.file)
-                    .into_iter()
-                    .map(str::to_owned),
-            );
-        }
-    }
-    let harvests = sorted(harvests);
+    let of_season = facts.numbers().filter(|numbers| {
+        let quantity = numbers.response.quantity;
+        let dated = numbers.file.winter.is_none() || belongs(quantity) == Belongs::Label;
+        dated && !numbers.is_total && !is_dormant(quantity)
+    });
+    let harvests = of_season.flat_map(|numbers| recorded(numbers.part, numbers.file));
+    let harvests = sorted(harvests.map(str::to_owned).collect());
     let declared = |season: &String| facts.trial.seasons.contains(season);
     let (first, last) = (prunings.first()?, prunings.last()?);
     let (first_harvest, last_harvest) = (harvests.first()?, harvests.last()?);

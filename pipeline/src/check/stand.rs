@@ -40,7 +40,7 @@ pub fn recorded(facts: &Facts) -> Option<Stand> {
             let Some(state) = states[code as usize] else {
                 continue;
             };
-            let span = match (&file.season, file.season_of(row, Belongs::Before)) {
+            let span = match (&file.season, file.season_of(row, file.status_belongs)) {
                 (None, _) => 0..seasons,
                 (Some(_), Some(season)) => season as usize..season as usize + 1,
                 (Some(_), None) => continue,

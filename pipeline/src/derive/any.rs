@@ -24,7 +24,18 @@ fn row(cells: [&'static [&'static str]; 8]) -> impl Strategy<Value = String> {
 const SEASONS: &[&str] = &["2021", "2021", "2022", "2022", "2020", "2023", "2021/22"];
 const PLOTS: &[&str] = &["1", "2", "3", "4", "O1", "01", " 1"];
 const VINES: &[&str] = &["1", "2", "3", "v1"];
-const NUMBERS: &[&str] = &["3", "4.25", "0", "-1", "", "NA", "1e20", "2 kg", "7922816251426433759354395033.5", "0.0000000000000001"];
+const NUMBERS: &[&str] = &[
+    "3",
+    "4.25",
+    "0",
+    "-1",
+    "",
+    "NA",
+    "1e20",
+    "2 kg",
+    "7922816251426433759354395033.5",
+    "0.0000000000000001",
+];
 
 proptest::proptest! {
     #![proptest_config(proptest::test_runner::Config::with_cases(200))]

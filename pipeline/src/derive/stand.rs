@@ -110,7 +110,7 @@ fn recorded(status: &Status, loaded: &Loaded) -> Result<Vec<Option<State>>, Vec<
                 return Err(faults);
             };
             let vine = vine as usize * seasons;
-            match (&file.season, file.season_of(row, Belongs::Before)) {
+            match (&file.season, file.season_of(row, file.status_belongs)) {
                 (Some(_), None) => {}
                 (Some(_), Some(season)) => states[vine + season as usize] = Some(state),
                 (None, _) => states[vine..vine + seasons].fill(Some(state)),

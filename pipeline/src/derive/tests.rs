@@ -329,6 +329,44 @@ fn a_winter_declared_the_wrong_way_round_is_an_error() {
 }
 
 #[test]
+fn crop_beside_prunings_in_one_file_keeps_its_season() {
+    let one_file = |winter: &str, later: usize| {
+        let (harvests, prunings) = winters(0);
+        let mut text = String::from("season,block,plot,nodes,kg,prunings,left\n");
+        for (at, crop) in harvests.lines().enumerate().skip(1) {
+            // Before harvest, a row holds the prunings cut in the winter before its crop.
+            let row = at.checked_sub(6 * later).filter(|row| *row > 0);
+            let winter: Vec<&str> = row
+                .and_then(|row| prunings.lines().nth(row))
+                .map_or(vec!["", "", "", ""], |line| line.split(',').collect());
+            text.push_str(&format!("{crop},{},{}\n", winter[2], winter[3]));
+        }
+        let trial = trial_of_winters(winter).replace("[[data]]\nfile = \"harvest.csv\"\n", "");
+        Bench::new(
+            &trial.replace("pruning.csv", "all.csv"),
+            &[("all.csv", &text)],
+        )
+        .derived()
+    };
+    let (after, before) = (one_file("after harvest", 0), one_file("before harvest", 1));
+    for name in ["yield", "nodes_left"] {
+        assert_eq!(values(&after, name), values(&before, name), "{name}");
+    }
+    assert_eq!(
+        values(&after, "yield")[..3],
+        [Some(2.0), Some(2.1), Some(2.2)]
+    );
+    assert_eq!(
+        values(&after, "pruning_weight")[..3],
+        [Some(300.0), Some(310.0), Some(320.0)]
+    );
+    assert_eq!(
+        values(&before, "pruning_weight")[..3],
+        [Some(300.0), Some(310.0), None]
+    );
+}
+
+#[test]
 fn nodes_left_alone_are_held_against_the_harvests_too() {
     let only_nodes = |winter: &str, later: usize| {
         let (harvests, prunings) = winters(later);

@@ -66,9 +66,11 @@ pub struct File {
     pub plots: Vec<Option<u32>>,
     /// Vine of each record, an index into [`Index::vines`].
     pub vines: Vec<Option<u32>>,
-    /// Season of each season code for records that belong to the harvest before and after the
-    /// winter (the same for a file without winter records); `None` outside the trial's seasons.
-    pub seasons: [Vec<Option<u32>>; 2],
+    /// Season of each season code, by what the record belongs to (all the same for a file without
+    /// winters); `None` outside the trial's seasons.
+    pub seasons: [Vec<Option<u32>>; 3],
+    /// The harvest its vine status belongs to: as its crop, or as its winter records.
+    pub status_belongs: Belongs,
 }
 
 impl File {

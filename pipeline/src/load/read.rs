@@ -72,6 +72,7 @@ pub fn file(
         lines: opened.lines().to_vec(),
         winter: data.winter.as_ref().map(|winter| winter.value),
         factors: vec![None; trial.factors.len()],
+        status_belongs: status_belongs(trial, found),
         ..File::default()
     };
     for (what, heading) in found {
@@ -114,6 +115,19 @@ pub fn file(
         );
     }
     Ok((file, notes))
+}
+
+/// Status beside a crop is that of the season; status taken at pruning is that of the winter.
+fn status_belongs(trial: &Trial, found: &Found) -> Belongs {
+    let of_season = found.iter().any(|(what, _)| match what {
+        Use::Value(at) => belongs(trial.responses[*at].quantity) == Belongs::Label,
+        _ => false,
+    });
+    if of_season {
+        Belongs::Label
+    } else {
+        Belongs::Before
+    }
 }
 
 fn text_column<'a>(
@@ -227,7 +241,7 @@ pub fn in_two_files(trial: &Trial, files: &[File], measured: &[Measured]) -> Vec
             files,
             &status.column,
             holders,
-            Belongs::Before,
+            Belongs::Label,
         ));
     }
     faults

@@ -8,21 +8,36 @@ use caneplot_plugin::request::Quantity;
 
 use crate::trial::Winter;
 
-/// The harvest a winter record belongs to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+/// The harvest that a record of a file with winters belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum Belongs {
+    /// The harvest its label names: what is measured in the season itself.
+    #[default]
+    Label,
     /// The harvest before the winter: prunings, canes, and whatever else is done in winter.
     Before,
     /// The harvest after the winter: nodes left, buds that survived or broke.
     After,
 }
 
-/// The harvest a quantity belongs to when it was recorded in winter.
+/// The harvest a quantity belongs to. Crop, fruit and foliage are never records of winter, so that
+/// a sheet with crop and prunings side by side keeps the crop in its season.
 #[must_use]
 pub fn belongs(quantity: Quantity) -> Belongs {
     match quantity {
         Quantity::NodesLeft | Quantity::BudSurvival | Quantity::BudBreak => Belongs::After,
-        _ => Belongs::Before,
+        Quantity::PruningWeight | Quantity::CaneCount | Quantity::Labour | Quantity::Other => {
+            Belongs::Before
+        }
+        Quantity::Yield
+        | Quantity::ClusterCount
+        | Quantity::BerryWeight
+        | Quantity::BerryCount
+        | Quantity::SolubleSolids
+        | Quantity::Ph
+        | Quantity::TitratableAcidity
+        | Quantity::ShootCount
+        | Quantity::LeafArea => Belongs::Label,
     }
 }
 
@@ -40,7 +55,7 @@ pub fn is_dormant(quantity: Quantity) -> bool {
 #[must_use]
 pub fn shift(winter: Option<Winter>, belongs: Belongs) -> i64 {
     match (winter, belongs) {
-        (None, _) => 0,
+        (None, _) | (_, Belongs::Label) => 0,
         (Some(Winter::AfterHarvest), Belongs::Before) => 0,
         (Some(Winter::AfterHarvest), Belongs::After) => 1,
         (Some(Winter::BeforeHarvest), Belongs::Before) => -1,
