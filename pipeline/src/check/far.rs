@@ -13,7 +13,6 @@ use super::stand::{self, Stand};
 use super::{Facts, Numbers, Rule};
 use crate::decimal::nearest_f64;
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::load::season::belongs;
 use crate::load::text::list;
 
 /// Values far from their mates.
@@ -92,7 +91,7 @@ fn groups(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Groups {
         response,
         ..
     } = numbers;
-    let whose = belongs(response.quantity);
+    let whose = file.belongs(response.quantity);
     let treatments: Vec<Option<Vec<u32>>> = facts
         .loaded
         .index

@@ -6,7 +6,6 @@ use super::names::seen;
 use super::{Facts, PRACTICE, Rule};
 use crate::diagnostic::{Diagnostic, Severity, nearest};
 use crate::load::Belongs;
-use crate::load::season::belongs;
 use crate::load::text::list;
 
 /// Plots that no file gives a treatment.
@@ -217,7 +216,9 @@ fn whose(facts: &Facts, at: usize) -> Belongs {
     facts
         .numbers()
         .find(|numbers| numbers.part.file == at)
-        .map_or(Belongs::Label, |numbers| belongs(numbers.response.quantity))
+        .map_or(Belongs::Label, |numbers| {
+            numbers.file.belongs(numbers.response.quantity)
+        })
 }
 
 fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {

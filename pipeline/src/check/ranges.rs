@@ -5,7 +5,6 @@ use std::collections::HashMap;
 use super::{Facts, Numbers, PRACTICE, Rule};
 use crate::decimal::{Decimal, as_written};
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::load::season::belongs;
 use crate::load::text::{and_more, list};
 use crate::trial::unit::{Dimension, Per};
 
@@ -237,12 +236,13 @@ fn rows_where(numbers: &Numbers, is: impl Fn(&Decimal) -> bool) -> Vec<usize> {
 /// Counts above their totals, and counts and totals that stand alone.
 fn against_totals(facts: &Facts, at: usize) -> Vec<Diagnostic> {
     let response = &facts.trial.responses[at];
-    let whose = belongs(response.quantity);
     let key = |file: &crate::load::File, row: usize| {
         (
             file.plots[row],
             file.vines[row],
-            file.season.is_some().then(|| file.season_of(row, whose)),
+            file.season
+                .is_some()
+                .then(|| file.season_of(row, file.belongs(response.quantity))),
         )
     };
     let (values, totals): (Vec<Numbers>, Vec<Numbers>) = facts

@@ -45,7 +45,7 @@ fn shift_of(facts: &Facts, at: usize) -> Option<Shift> {
     };
     let of_season = facts.numbers().filter(|numbers| {
         let quantity = numbers.response.quantity;
-        let dated = numbers.file.winter.is_none() || belongs(quantity) == Belongs::Label;
+        let dated = numbers.file.winter.is_none() || belongs(quantity) == Some(Belongs::Label);
         dated && !numbers.is_total && !is_dormant(quantity)
     });
     let harvests = of_season.flat_map(|numbers| recorded(numbers.part, numbers.file));
@@ -73,7 +73,7 @@ fn winters(facts: &Facts, at: usize, winter: Winter, whose: Belongs) -> Vec<Stri
         numbers.part.file == at
             && !numbers.is_total
             && is_dormant(quantity)
-            && belongs(quantity) == whose
+            && belongs(quantity) == Some(whose)
     });
     let by = shift(Some(winter), whose);
     dormant

@@ -4,7 +4,6 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::{Facts, Numbers, PRACTICE, Rule, stand};
 use crate::diagnostic::{Diagnostic, Severity, nearest};
-use crate::load::season::belongs;
 use crate::load::status::{State, state};
 use crate::load::text::{and_more, lines, list};
 use crate::load::{Belongs, File};
@@ -188,7 +187,7 @@ fn value_on_gap(facts: &Facts) -> Vec<Diagnostic> {
                 // both are left out all the same.
                 let harmless = value.is_zero()
                     || state == State::Replanted
-                    || belongs(numbers.response.quantity) == Belongs::After;
+                    || numbers.file.belongs(numbers.response.quantity) == Belongs::After;
                 rows.entry(harmless).or_default().push((row, state));
             }
         }

@@ -12,6 +12,8 @@ pub mod season;
 pub mod status;
 pub mod text;
 
+use caneplot_plugin::request::Quantity;
+
 use crate::diagnostic::{Diagnostic, Place};
 use crate::trial::{Trial, Winter};
 
@@ -69,8 +71,9 @@ pub struct File {
     /// Season of each season code, by what the record belongs to (all the same for a file without
     /// winters); `None` outside the trial's seasons.
     pub seasons: [Vec<Option<u32>>; 3],
-    /// The harvest its vine status belongs to: as its crop, or as its winter records.
-    pub status_belongs: Belongs,
+    /// The harvest that vine status, labour and other things belong to: the label's beside a crop,
+    /// in a file of winter records alone the one before the winter.
+    pub otherwise: Belongs,
 }
 
 impl File {
@@ -78,6 +81,12 @@ impl File {
     #[must_use]
     pub fn height(&self) -> usize {
         self.lines.len()
+    }
+
+    /// The harvest a quantity of this file belongs to.
+    #[must_use]
+    pub fn belongs(&self, quantity: Quantity) -> Belongs {
+        season::belongs(quantity).unwrap_or(self.otherwise)
     }
 
     /// Season of a record, an index into [`Index::seasons`]; `None` outside the trial's seasons

@@ -14,21 +14,21 @@ pub enum Belongs {
     /// The harvest its label names: what is measured in the season itself.
     #[default]
     Label,
-    /// The harvest before the winter: prunings, canes, and whatever else is done in winter.
+    /// The harvest before the winter: prunings, canes.
     Before,
     /// The harvest after the winter: nodes left, buds that survived or broke.
     After,
 }
 
-/// The harvest a quantity belongs to. Crop, fruit and foliage are never records of winter, so that
-/// a sheet with crop and prunings side by side keeps the crop in its season.
+/// The harvest a quantity belongs to; `None` where its nature does not say. Crop, fruit and foliage
+/// are never records of winter, so that a sheet with crop and prunings side by side keeps the crop
+/// in its season.
 #[must_use]
-pub fn belongs(quantity: Quantity) -> Belongs {
-    match quantity {
+pub fn belongs(quantity: Quantity) -> Option<Belongs> {
+    Some(match quantity {
         Quantity::NodesLeft | Quantity::BudSurvival | Quantity::BudBreak => Belongs::After,
-        Quantity::PruningWeight | Quantity::CaneCount | Quantity::Labour | Quantity::Other => {
-            Belongs::Before
-        }
+        Quantity::PruningWeight | Quantity::CaneCount => Belongs::Before,
+        Quantity::Labour | Quantity::Other => return None,
         Quantity::Yield
         | Quantity::ClusterCount
         | Quantity::BerryWeight
@@ -38,7 +38,7 @@ pub fn belongs(quantity: Quantity) -> Belongs {
         | Quantity::TitratableAcidity
         | Quantity::ShootCount
         | Quantity::LeafArea => Belongs::Label,
-    }
+    })
 }
 
 /// Whether a quantity is recorded in winter by its nature, so that its season label can be read
@@ -114,7 +114,7 @@ mod tests {
             Quantity::NodesLeft,
             Quantity::CaneCount,
         ] {
-            let belongs = belongs(quantity);
+            let belongs = belongs(quantity).unwrap();
             assert_eq!(
                 moved("2021", shift(Some(Winter::AfterHarvest), belongs)),
                 moved("2022", shift(Some(Winter::BeforeHarvest), belongs)),
