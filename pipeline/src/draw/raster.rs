@@ -88,9 +88,12 @@ fn encoded(rgba: &[u8], width: u32, height: u32) -> Result<Vec<u8>, png::Encodin
             encoder.set_color(png::ColorType::Indexed);
             encoder.set_palette(colours.concat());
             encoder.set_filter(png::Filter::NoFilter);
-            rgba.chunks_exact(4)
-                .map(|pixel| slots[bucket(pixel, bits)] as u8)
-                .collect()
+            let mut indices = Vec::with_capacity(rgba.len() / 4);
+            for (colour, length) in runs(rgba) {
+                let slot = slots[bucket(colour, bits)] as u8;
+                indices.resize(indices.len() + length as usize, slot);
+            }
+            indices
         }
         None => {
             encoder.set_color(png::ColorType::Rgb);
@@ -114,9 +117,23 @@ struct Palette {
     bits: u32,
 }
 
-fn bucket(pixel: &[u8], bits: u32) -> usize {
+fn bucket([red, green, blue]: [u8; 3], bits: u32) -> usize {
     let part = |channel: u8| usize::from(channel >> (8 - bits));
-    (part(pixel[0]) << (2 * bits)) | (part(pixel[1]) << bits) | part(pixel[2])
+    (part(red) << (2 * bits)) | (part(green) << bits) | part(blue)
+}
+
+/// Neighbouring pixels of one colour with their number; most of a drawing is paper.
+fn runs(rgba: &[u8]) -> impl Iterator<Item = ([u8; 3], u32)> {
+    let mut rest = rgba;
+    std::iter::from_fn(move || {
+        let first = rest.get(..4)?;
+        let length = rest
+            .chunks_exact(4)
+            .take_while(|pixel| *pixel == first)
+            .count();
+        rest = &rest[4 * length..];
+        Some(([first[0], first[1], first[2]], length as u32))
+    })
 }
 
 /// One colour for each bucket in use, if those are few enough. Flat colours stay exact, because the
@@ -128,24 +145,23 @@ fn palette(rgba: &[u8], bits: u32) -> Option<Palette> {
     // For each slot the leading colour and its lead over the others seen (Boyer and Moore, 1991:
     // the majority of a sequence in one pass).
     let mut leaders: Vec<([u8; 3], u32)> = Vec::new();
-    for pixel in rgba.chunks_exact(4) {
-        let slot = &mut slots[bucket(pixel, bits)];
-        let colour = [pixel[0], pixel[1], pixel[2]];
+    for (colour, length) in runs(rgba) {
+        let slot = &mut slots[bucket(colour, bits)];
         if *slot == FREE {
             if leaders.len() == MOST_COLOURS {
                 return None;
             }
             *slot = leaders.len() as u16;
-            leaders.push((colour, 1));
+            leaders.push((colour, length));
             continue;
         }
         let (leader, lead) = &mut leaders[usize::from(*slot)];
         if *leader == colour {
-            *lead += 1;
-        } else if *lead == 0 {
-            (*leader, *lead) = (colour, 1);
+            *lead += length;
+        } else if *lead < length {
+            (*leader, *lead) = (colour, length - *lead);
         } else {
-            *lead -= 1;
+            *lead -= length;
         }
     }
     Some(Palette {
