@@ -221,7 +221,7 @@ fn draw_name(canvas: &mut Canvas, stage: &Stage, spot: Spot, name: &str, taken: 
     let area = areas[chosen];
     if chosen >= 16 {
         let end = (
-            spot.0.clamp(area.left, area.right),
+            spot.0.clamp(area.left - 1.0, area.right + 1.0),
             spot.1.clamp(area.top, area.bottom),
         );
         canvas.line(&[spot, end], QUIET, 0.4);

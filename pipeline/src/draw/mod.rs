@@ -9,7 +9,7 @@
 //! text       the font measured, markup read               wording wrap
 //! canvas     plotters' SVG backend, ten units to a point
 //! svg        one pass: raised text, title, description
-//! raster     the same SVG as a PNG
+//! raster     the same SVG as a PNG                         reduce
 //! ```
 //!
 //! No clock, no chance, no system font and no hash order: the same figure gives the same bytes.
@@ -30,6 +30,7 @@ mod marks;
 mod palette;
 mod raster;
 mod reach;
+mod reduce;
 #[cfg(test)]
 mod samples;
 mod spread;

@@ -62,7 +62,7 @@ pub fn exact_ticks(asked: &[f64]) -> Ticks {
         .find(|d| {
             let power = scaled(1.0, *d);
             places.iter().all(|v| {
-                (v * power - (v * power).round()).abs() <= 1e-9 * (largest * power).max(1.0)
+                (v * power - (v * power).round()).abs() <= 1e-6 * (largest * power).max(1.0)
             })
         })
         .unwrap_or(12);
