@@ -147,12 +147,10 @@ fn points(
 ) {
     let look = palette::look(series);
     let radius = stage.radius(faint, x.len());
-    if faint {
-        for spot in stage.spread_spots(x, y, series) {
+    for spot in stage.point_spots((x, y), series, faint) {
+        if faint {
             symbols::raw_point(canvas, spot, radius, look, RAW_OPACITY);
-        }
-    } else {
-        for spot in spots(stage, x, y, series) {
+        } else {
             symbols::point(canvas, spot, radius, look);
         }
     }

@@ -132,7 +132,7 @@ fn letters_above_the_highest_mean_are_inside_the_sheet() {
         let plan = super::frame::plan(&figure).unwrap();
         let panel = &plan.panels[0];
         let stage = super::Stage::new(&figure, &figure.panels[0], panel.plot, &panel.x, &panel.y);
-        let letters = super::labels::letters(&stage);
+        let letters = super::letters::letters(&stage);
         assert_eq!(letters.len(), count as usize);
         for letter in &letters {
             assert!(letter.area.top >= panel.plot.top, "{letter:?}");
