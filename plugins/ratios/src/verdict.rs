@@ -140,6 +140,21 @@ pub fn judging_range(
         .ok_or(NoVerdict::OtherGrapes)
 }
 
+/// Whether no range at all may be held against such vines.
+#[must_use]
+pub fn unrated(canopy: CanopyOf) -> bool {
+    matches!(
+        canopy,
+        CanopyOf::One(Canopy::MinimallyPruned | Canopy::Hedged)
+    )
+}
+
+/// Whether a range of these grapes is worth showing for the grapes declared.
+#[must_use]
+pub fn may_be_of(range: Grapes, grape: Option<&str>) -> bool {
+    range == Grapes::OneTrial || grape.is_none() || grapes(grape) == Some(range)
+}
+
 /// The grapes a range must speak of; vinifera where nothing is declared.
 fn grapes(grape: Option<&str>) -> Option<Grapes> {
     let Some(grape) = grape.map(str::to_lowercase) else {

@@ -4,7 +4,7 @@ use caneplot_numerics::fieller::FiellerSet;
 use caneplot_plugin::findings::{Format, Rank, Statement};
 
 use crate::ranges::{Range, citation, conversion};
-use crate::report::{Entry, Report};
+use crate::report::{Entry, Report, inside};
 use crate::verdict::{NoVerdict, Place, Verdict};
 
 /// Where the mean of the plots' ratios and the ratio of means part by more than this share, a sentence
@@ -38,6 +38,15 @@ impl Sentence {
         self
     }
 
+    /// Adds a number with its unit.
+    #[must_use]
+    pub fn number_in(mut self, value: f64, format: Format, unit: &str) -> Self {
+        let name = format!("v{}", self.statement.values.len() + 1);
+        self.statement.text.push_str(&format!("{{{name}}}"));
+        self.statement = self.statement.with_unit(&name, value, format, unit);
+        self
+    }
+
     /// The statement.
     #[must_use]
     pub fn finish(self, rank: Rank) -> Statement {
@@ -68,6 +77,9 @@ pub fn statements(report: &Report<'_>) -> Vec<Statement> {
     found.extend(verdicts(report, &main, first));
     found.extend(reasons(report, &main));
     found.extend(main.iter().filter_map(|entry| unbounded(report, entry)));
+    if !report.seasons.is_empty() {
+        found.extend(season_spread(report));
+    }
     for group in 1..report.groups.len() {
         found.extend(ratios(report, group, Rank::Result));
     }
@@ -85,7 +97,7 @@ fn ratios(report: &Report<'_>, group: usize, rank: Rank) -> Option<Statement> {
     {
         start.push_str(&format!(
             " by {}",
-            report.trial.factors[factor].label.to_lowercase()
+            inside(&report.trial.factors[factor].label)
         ));
     }
     let when = report.when();
@@ -99,8 +111,8 @@ fn ratios(report: &Report<'_>, group: usize, rank: Rank) -> Option<Statement> {
     }
     let sentence = Sentence::default().text(&start);
     let one = |sentence: Sentence, entry: &Entry<'_>| {
-        let sentence = sentence.number(entry.estimate.ratio, format);
-        match entry.estimate.interval() {
+        let sentence = sentence.number_in(entry.estimate.ratio, format, &report.ratio.unit);
+        let sentence = match entry.estimate.interval() {
             Some((low, high)) => sentence
                 .text(" (")
                 .number(low, format)
@@ -109,30 +121,53 @@ fn ratios(report: &Report<'_>, group: usize, rank: Rank) -> Option<Statement> {
                 .text(")"),
             None if any_interval => sentence.text(" (no finite interval)"),
             None => sentence,
-        }
+        };
+        sentence.text(&format!(" for {}", entry.treatment.label))
     };
-    let unit = &report.ratio.unit;
     if entries.len() > MOST_LISTED {
         let by = |a: &&Entry<'_>, b: &&Entry<'_>| a.estimate.ratio.total_cmp(&b.estimate.ratio);
         let (least, most) = (entries.iter().min_by(by)?, entries.iter().max_by(by)?);
-        let sentence = one(sentence.text(" ran from "), least)
-            .text(&format!(" for {} to ", least.treatment.label));
-        let sentence = one(sentence, most);
-        return Some(
-            sentence
-                .text(&format!(" {unit} for {}.", most.treatment.label))
-                .finish(rank),
-        );
+        let sentence = one(sentence.text(" ran from "), least).text(" to ");
+        return Some(one(sentence, most).text(".").finish(rank));
     }
     let mut sentence = sentence.text(": ");
     for (place, entry) in entries.iter().enumerate() {
         let between = if place == 0 { "" } else { "; " };
-        sentence = one(
-            sentence.text(&format!("{between}{} ", entry.treatment.label)),
-            entry,
-        );
+        sentence = one(sentence.text(between), entry);
     }
-    (!entries.is_empty()).then(|| sentence.text(&format!(" {unit}.")).finish(rank))
+    (!entries.is_empty()).then(|| sentence.text(".").finish(rank))
+}
+
+/// How far the ratio of each treatment ran over the seasons: a mean over seasons hides it.
+fn season_spread(report: &Report<'_>) -> Option<Statement> {
+    let format = Format::Decimals(report.decimals());
+    let treatments = report.groups[0].treatments.iter().enumerate();
+    let mut parts = Vec::new();
+    for (at, treatment) in treatments {
+        let by_season = report.seasons.iter().filter_map(|(season, window)| {
+            let estimate = window.estimates.groups[0][at].as_ref()?;
+            Some((estimate.ratio, report.trial.seasons[*season].as_str()))
+        });
+        let by_season: Vec<(f64, &str)> = by_season.collect();
+        let by = |a: &&(f64, &str), b: &&(f64, &str)| a.0.total_cmp(&b.0);
+        let least = by_season.iter().min_by(by)?;
+        let most = by_season.iter().max_by(by)?;
+        parts.push((treatment, *least, *most));
+    }
+    if parts.is_empty() || parts.len() > MOST_LISTED {
+        return None;
+    }
+    let mut sentence = Sentence::default().text("Season by season it ran ");
+    for (place, (treatment, least, most)) in parts.iter().enumerate() {
+        let between = if place == 0 { "" } else { "; " };
+        sentence = sentence
+            .text(&format!("{between}from "))
+            .number(least.0, format)
+            .text(&format!(" ({}) to ", least.1))
+            .number(most.0, format)
+            .text(&format!(" ({}) for {}", most.1, treatment.label));
+    }
+    Some(sentence.text(".").finish(Rank::Result))
 }
 
 /// A range in words with its unit: "4–10 kg/kg", "from 5 kg/kg".
@@ -252,9 +287,10 @@ fn reasons(report: &Report<'_>, entries: &[Entry<'_>]) -> Vec<Statement> {
 fn unbounded(report: &Report<'_>, entry: &Entry<'_>) -> Option<Statement> {
     let format = Format::Significant(3);
     let start = format!(
-        "For {} the data do not bound the ratio: the mean below the line does not differ clearly from \
-         zero at {} confidence, so no interval is given",
+        "For {} the data do not bound the ratio: its mean {} does not differ clearly from zero at {} \
+         confidence, so no interval is given",
         entry.treatment.label,
+        report.parts().1,
         report.level_words()
     );
     let sentence = match entry.estimate.set? {
