@@ -3,9 +3,9 @@
 use caneplot_plugin::findings::Reference;
 use caneplot_plugin::request::DesignKind;
 
-use crate::ranges::{citation, of_index};
+use crate::ranges::citation;
 use crate::report::Report;
-use crate::verdict::{NoVerdict, Verdict};
+use crate::verdict::{rests_on_prunings, unrated};
 use crate::words::DISAGREEMENT;
 
 /// Sentences with their citations, and the works cited.
@@ -63,17 +63,10 @@ pub fn methods(reports: &[Report<'_>]) -> (Vec<String>, Vec<Reference>) {
          more than {} % (a threshold of this program's authors) the report says so.",
         DISAGREEMENT * 100.0
     ));
-    let mut keys: Vec<&str> = reports
-        .iter()
-        .filter_map(|report| report.ratio.index)
-        .flat_map(of_index)
-        .map(|range| range.source)
-        .collect();
-    keys.dedup();
     let mut known: Vec<&str> = Vec::new();
-    for key in keys {
-        if !known.contains(&key) {
-            known.push(key);
+    for range in reports.iter().flat_map(Report::ranges) {
+        if !known.contains(&range.source) {
+            known.push(range.source);
         }
     }
     if !known.is_empty() {
@@ -83,7 +76,12 @@ pub fn methods(reports: &[Report<'_>]) -> (Vec<String>, Vec<Reference>) {
             cited.join("; ")
         ));
     }
-    if reports.iter().any(suppresses) {
+    let unrated_vines = |report: &Report<'_>| {
+        let treatments = report.groups[0].treatments.iter();
+        report.ratio.index.is_some_and(rests_on_prunings)
+            && treatments.into_iter().any(|t| unrated(t.canopy))
+    };
+    if reports.iter().any(unrated_vines) {
         known.push("clingeleffer-krake-1992");
         sentences.push(
             "No range is held against minimally pruned or hedged vines [@clingeleffer-krake-1992]."
@@ -92,15 +90,6 @@ pub fn methods(reports: &[Report<'_>]) -> (Vec<String>, Vec<Reference>) {
     }
     references.extend(known.iter().map(|key| reference(key, citation(key).1)));
     (sentences, references)
-}
-
-fn suppresses(report: &Report<'_>) -> bool {
-    report.entries(&report.overall, 0).iter().any(|entry| {
-        matches!(
-            report.verdict(entry),
-            Verdict::None(NoVerdict::MinimallyPruned | NoVerdict::Hedged)
-        )
-    })
 }
 
 fn reference(key: &str, text: &str) -> Reference {

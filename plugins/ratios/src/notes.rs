@@ -5,7 +5,7 @@ use caneplot_plugin::findings::{Rank, Statement};
 use caneplot_plugin::request::DesignKind;
 
 use crate::plots::{LeftOut, Why, response};
-use crate::report::Report;
+use crate::report::{Report, inside};
 use crate::words::{Sentence, listed};
 
 /// More plots than this are not named one by one.
@@ -24,20 +24,8 @@ pub fn notes(report: &Report<'_>) -> Vec<Statement> {
         .collect()
 }
 
-fn labels(report: &Report<'_>) -> (String, String) {
-    let label = |name: &str| {
-        response(report.trial, name).map_or_else(|_| name.to_owned(), |r| r.label.to_lowercase())
-    };
-    let above = label(&report.ratio.of);
-    let below = match (&report.ratio.per, report.ratio.per_length) {
-        (Some(per), _) => label(per),
-        _ => "length of canopy".to_owned(),
-    };
-    (above, below)
-}
-
 fn coupling(report: &Report<'_>) -> String {
-    let (above, below) = labels(report);
+    let (above, below) = report.parts();
     if report.ratio.per.is_none() {
         return format!(
             "The length below the line is that of the vineyard, the same for every plot: this index \
@@ -69,10 +57,17 @@ fn error(report: &Report<'_>) -> String {
         }
     };
     match report.overall.estimates.no_error {
-        None => format!(
-            "The intervals and standard errors rest on the variances and the covariance of the two \
-             measurements {design}. The blocks are taken as they are."
-        ),
+        None => {
+            let places = match (report.trial.design.row_column, report.trial.design.block) {
+                (true, _) => " The rows and columns are taken as they are.",
+                (false, true) => " The blocks are taken as they are.",
+                (false, false) => "",
+            };
+            format!(
+                "The intervals and standard errors rest on the variances and the covariance of the \
+                 two measurements {design}; they are taken to be alike in all treatments.{places}"
+            )
+        }
         Some(ErrorProductsError::NoStratum(_)) => {
             "There is no interval and no standard error: the larger plots of the design are not \
              repeated, so nothing shows how they vary."
@@ -99,7 +94,7 @@ fn bases(report: &Report<'_>) -> Option<String> {
             "{} and {} are reckoned over different vines (one over living vines, one over planted \
              spaces): where vines are missing the ratio is off by their share.",
             above.label,
-            below.label.to_lowercase()
+            inside(&below.label)
         )
     })
 }
@@ -118,7 +113,7 @@ fn unequal(report: &Report<'_>) -> Option<String> {
 
 /// What was left out, a sentence a reason; a whole season is named as such.
 fn left_out(report: &Report<'_>) -> Vec<String> {
-    let (above, below) = labels(report);
+    let (above, below) = report.parts();
     let mut found = Vec::new();
     let mut rest: Vec<&LeftOut> = report.records.left_out.iter().collect();
     rest.extend(&report.overall.plots.left_out);

@@ -121,7 +121,7 @@ pub const RANGES: &[Range] = &[
         None,
         "kg/kg",
         "kurtural-2012",
-        "called acceptable from here up; the upper limit was not readable",
+        "called acceptable from here up; an upper limit is not known to us",
     ),
     listed(
         YieldToPruningWeight,

@@ -1,12 +1,13 @@
 //! Everything computed about one ratio, before any word is written.
 
-use caneplot_plugin::request::{Ratio, TrialInfo};
+use caneplot_plugin::request::{Canopy, Ratio, TrialInfo};
 use caneplot_plugin::{Call, Refusal};
 
 use crate::estimate::{Estimate, Estimates, estimates};
-use crate::plots::Plots;
-use crate::treatments::{Group, Treatment, groups};
-use crate::verdict::{Verdict, verdict};
+use crate::plots::{Plots, response};
+use crate::ranges::{Range, of_index};
+use crate::treatments::{CanopyOf, Group, Treatment, groups};
+use crate::verdict::{Verdict, may_be_of, unrated, verdict};
 
 /// One ratio, worked out.
 pub struct Report<'a> {
@@ -125,6 +126,17 @@ impl<'a> Report<'a> {
         format!("{} %", (self.level * 1e8).round() / 1e6)
     }
 
+    /// "95 % Fieller interval"; over a fixed length it is the plain interval of a mean.
+    #[must_use]
+    pub fn interval_words(&self) -> String {
+        let whose = if self.ratio.per.is_some() {
+            "Fieller"
+        } else {
+            "confidence"
+        };
+        format!("{} {whose} interval", self.level_words())
+    }
+
     /// The seasons of the overall window in words: "over the 4 seasons 2021 to 2024", "in 2021" or
     /// nothing.
     #[must_use]
@@ -145,9 +157,62 @@ impl<'a> Report<'a> {
         }
     }
 
+    /// What stands above the line and what below it, for the middle of a sentence.
+    #[must_use]
+    pub fn parts(&self) -> (String, String) {
+        let label = |name: &str| {
+            response(self.trial, name).map_or_else(|_| name.to_owned(), |r| inside(&r.label))
+        };
+        let below = match &self.ratio.per {
+            Some(per) => label(per),
+            None => "length of canopy".to_owned(),
+        };
+        (label(&self.ratio.of), below)
+    }
+
+    /// The published ranges worth showing beside this trial: those of its grapes and of canopies it
+    /// has or may have; none where every treatment is one that no range may be held against.
+    #[must_use]
+    pub fn ranges(&self) -> Vec<&'static Range> {
+        let canopies: Vec<CanopyOf> = self
+            .entries(&self.overall, 0)
+            .iter()
+            .map(|entry| entry.treatment.canopy)
+            .filter(|canopy| !unrated(*canopy))
+            .collect();
+        let open = |canopy: &CanopyOf| {
+            !matches!(
+                canopy,
+                CanopyOf::One(Canopy::Single) | CanopyOf::One(Canopy::Divided)
+            )
+        };
+        let fits = |range: &&Range| {
+            let of = range.canopy.map(CanopyOf::One);
+            let canopy = of.is_none_or(|of| canopies.contains(&of) || canopies.iter().any(open));
+            canopy && may_be_of(range.grapes, self.trial.vineyard.grape.as_deref())
+        };
+        if canopies.is_empty() {
+            return Vec::new();
+        }
+        let ranges = self.ratio.index.into_iter().flat_map(of_index);
+        ranges.filter(fits).collect()
+    }
+
     /// The label with its unit: "Yield to pruning weight (kg/kg)".
     #[must_use]
     pub fn axis_title(&self) -> String {
         format!("{} ({})", self.ratio.label, self.ratio.unit)
+    }
+}
+
+/// A label as it stands inside a sentence: its first letter small, unless the word is all capitals.
+#[must_use]
+pub fn inside(label: &str) -> String {
+    let mut letters = label.chars();
+    match (letters.next(), letters.clone().next()) {
+        (Some(first), second) if !second.is_some_and(char::is_uppercase) => {
+            first.to_lowercase().chain(letters).collect()
+        }
+        _ => label.to_owned(),
     }
 }

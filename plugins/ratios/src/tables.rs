@@ -3,12 +3,12 @@
 use caneplot_plugin::findings::{Column, Format, Table};
 use caneplot_plugin::request::Canopy;
 
+use crate::beside::range_words;
 use crate::estimate::Estimate;
 use crate::ranges::{Certainty, citation, of_index};
-use crate::report::{Entry, Report, Window};
+use crate::report::{Entry, Report};
 use crate::treatments::{Group, level_words};
-use crate::verdict::{NoVerdict, Verdict};
-use crate::words::range_words;
+use crate::verdict::Verdict;
 
 /// The tables of a section.
 #[must_use]
@@ -35,7 +35,9 @@ fn numbers(report: &Report<'_>, estimates: &[&Estimate]) -> Vec<Column> {
         Column::number(name, values, format).in_unit(&report.ratio.unit)
     };
     let level = report.level_words();
-    vec![
+    // Over a fixed length the mean of the plots' ratios is the ratio of means.
+    let coupled = report.ratio.per.is_some();
+    let mut columns = vec![
         number("Ratio of means", &|e| Some(e.ratio)),
         number(&format!("{level} from"), &|e| {
             e.interval().map(|(low, _)| low)
@@ -43,13 +45,15 @@ fn numbers(report: &Report<'_>, estimates: &[&Estimate]) -> Vec<Column> {
         number(&format!("{level} to"), &|e| {
             e.interval().map(|(_, high)| high)
         }),
-        number("Mean of plot ratios", &|e| Some(e.mean_of_ratios)),
-        number("SE of that mean", &|e| e.standard_error),
-        Column::count(
-            "Plots",
-            estimates.iter().map(|e| Some(e.plots as i64)).collect(),
-        ),
-    ]
+    ];
+    if coupled {
+        columns.push(number("Mean of plot ratios", &|e| Some(e.mean_of_ratios)));
+    }
+    let error = if coupled { "SE of that mean" } else { "SE" };
+    columns.push(number(error, &|e| e.standard_error));
+    let plots = estimates.iter().map(|e| Some(e.plots as i64)).collect();
+    columns.push(Column::count("Plots", plots));
+    columns
 }
 
 fn by_treatment(report: &Report<'_>) -> Table {
@@ -80,12 +84,7 @@ fn by_treatment(report: &Report<'_>) -> Table {
     if report.groups.len() > 1 {
         notes.push("Rows of one factor are means over the others.".to_owned());
     }
-    if entries
-        .iter()
-        .any(|e| e.estimate.set.is_some() && e.estimate.interval().is_none())
-    {
-        notes.push("No interval stands where the data do not bound the ratio.".to_owned());
-    }
+    notes.extend(unbounded_note(&estimates));
     Table {
         id: "treatments".to_owned(),
         title: title(report, "treatment"),
@@ -94,6 +93,14 @@ fn by_treatment(report: &Report<'_>) -> Table {
         groups: starts,
         file_only: false,
     }
+}
+
+fn unbounded_note(estimates: &[&Estimate]) -> Option<String> {
+    let unbounded = |e: &&Estimate| e.set.is_some() && e.interval().is_none();
+    estimates
+        .iter()
+        .any(unbounded)
+        .then(|| "No interval stands where the data do not bound the ratio.".to_owned())
 }
 
 fn row_label(report: &Report<'_>, group: &Group, entry: &Entry<'_>) -> String {
@@ -134,41 +141,31 @@ fn by_season(report: &Report<'_>) -> Table {
         Column::text("Treatment", labels),
     ];
     columns.extend(numbers(report, &estimates));
-    let notes = report
+    let mut notes: Vec<String> = unbounded_note(&estimates).into_iter().collect();
+    let without = report
         .seasons
         .iter()
-        .filter(|(_, window)| lacks_error(window));
-    let notes = notes.map(|(season, _)| {
+        .filter(|(_, window)| window.estimates.no_error.is_some());
+    notes.extend(without.map(|(season, _)| {
         format!(
             "{}: no estimate of error, so no interval.",
             report.trial.seasons[*season]
         )
-    });
+    }));
     Table {
         id: "seasons".to_owned(),
         title: format!("{} by season and treatment", report.ratio.label),
-        notes: notes.collect(),
+        notes,
         columns,
         groups: starts,
         file_only: false,
     }
 }
 
-fn lacks_error(window: &Window) -> bool {
-    window.estimates.no_error.is_some()
-}
-
-/// The published ranges of the index, unless every treatment is one that no range may be held against.
+/// The published ranges beside this trial.
 fn published(report: &Report<'_>) -> Option<Table> {
-    let ranges: Vec<_> = of_index(report.ratio.index?).collect();
-    let entries = report.entries(&report.overall, 0);
-    let suppressed = |entry: &Entry<'_>| {
-        matches!(
-            report.verdict(entry),
-            Verdict::None(NoVerdict::MinimallyPruned | NoVerdict::Hedged)
-        )
-    };
-    if ranges.is_empty() || entries.iter().all(suppressed) {
+    let ranges = report.ranges();
+    if ranges.is_empty() {
         return None;
     }
     let canopy = |canopy: Option<Canopy>| match canopy {

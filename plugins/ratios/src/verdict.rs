@@ -112,6 +112,9 @@ pub fn judging_range(
     canopy: CanopyOf,
     grape: Option<&str>,
 ) -> Result<&'static Range, NoVerdict> {
+    if index.is_none_or(|index| of_index(index).next().is_none()) {
+        return Err(NoVerdict::NoRange);
+    }
     match canopy {
         CanopyOf::One(Canopy::MinimallyPruned) => return Err(NoVerdict::MinimallyPruned),
         CanopyOf::One(Canopy::Hedged) => return Err(NoVerdict::Hedged),
@@ -138,6 +141,30 @@ pub fn judging_range(
     usable()
         .find(|range| range.grapes == grapes && range.canopy.is_none_or(|of| of == canopy))
         .ok_or(NoVerdict::OtherGrapes)
+}
+
+/// Whether no range at all may be held against such vines.
+#[must_use]
+pub fn unrated(canopy: CanopyOf) -> bool {
+    matches!(
+        canopy,
+        CanopyOf::One(Canopy::MinimallyPruned | Canopy::Hedged)
+    )
+}
+
+/// Whether an index is made with the weight of one-year-old wood.
+#[must_use]
+pub fn rests_on_prunings(index: Index) -> bool {
+    matches!(
+        index,
+        Index::YieldToPruningWeight | Index::PruningWeightPerCanopy | Index::MeanCaneWeight
+    )
+}
+
+/// Whether a range of these grapes is worth showing for the grapes declared.
+#[must_use]
+pub fn may_be_of(range: Grapes, grape: Option<&str>) -> bool {
+    range == Grapes::OneTrial || grape.is_none() || grapes(grape) == Some(range)
 }
 
 /// The grapes a range must speak of; vinifera where nothing is declared.

@@ -2,17 +2,21 @@
 
 use caneplot_numerics::fieller::FiellerSet;
 use caneplot_plugin::findings::{Format, Rank, Statement};
+use caneplot_plugin::request::Index;
 
-use crate::ranges::{Range, citation, conversion};
-use crate::report::{Entry, Report};
-use crate::verdict::{NoVerdict, Place, Verdict};
+use crate::beside::{reasons, verdicts};
+use crate::report::{Entry, Report, inside};
+use crate::verdict::Verdict;
 
 /// Where the mean of the plots' ratios and the ratio of means part by more than this share, a sentence
 /// says so. The threshold is ours.
 pub const DISAGREEMENT: f64 = 0.05;
 
 /// More treatments than this are not listed one by one in a sentence.
-const MOST_LISTED: usize = 8;
+const MOST_LISTED: usize = 6;
+
+/// A sentence on the spread over seasons has two numbers and two years for each: for so many at most.
+const MOST_SPREAD: usize = 4;
 
 /// A sentence under construction: text with numbers named in order.
 #[derive(Debug, Default)]
@@ -38,6 +42,15 @@ impl Sentence {
         self
     }
 
+    /// Adds a number with its unit.
+    #[must_use]
+    pub fn number_in(mut self, value: f64, format: Format, unit: &str) -> Self {
+        let name = format!("v{}", self.statement.values.len() + 1);
+        self.statement.text.push_str(&format!("{{{name}}}"));
+        self.statement = self.statement.with_unit(&name, value, format, unit);
+        self
+    }
+
     /// The statement.
     #[must_use]
     pub fn finish(self, rank: Rank) -> Statement {
@@ -58,16 +71,21 @@ pub fn listed(names: &[&str]) -> String {
 /// All statements of a section, most important first.
 #[must_use]
 pub fn statements(report: &Report<'_>) -> Vec<Statement> {
-    let first = if report.ratio.index.is_some() {
-        Rank::Headline
-    } else {
-        Rank::Result
-    };
     let main = report.entries(&report.overall, 0);
+    let judged = |entry: &Entry<'_>| matches!(report.verdict(entry), Verdict::Beside(..));
+    let first =
+        if report.ratio.index == Some(Index::YieldToPruningWeight) || main.iter().any(judged) {
+            Rank::Headline
+        } else {
+            Rank::Result
+        };
     let mut found: Vec<Statement> = ratios(report, 0, first).into_iter().collect();
     found.extend(verdicts(report, &main, first));
     found.extend(reasons(report, &main));
     found.extend(main.iter().filter_map(|entry| unbounded(report, entry)));
+    if !report.seasons.is_empty() {
+        found.extend(season_spread(report));
+    }
     for group in 1..report.groups.len() {
         found.extend(ratios(report, group, Rank::Result));
     }
@@ -85,7 +103,7 @@ fn ratios(report: &Report<'_>, group: usize, rank: Rank) -> Option<Statement> {
     {
         start.push_str(&format!(
             " by {}",
-            report.trial.factors[factor].label.to_lowercase()
+            inside(&report.trial.factors[factor].label)
         ));
     }
     let when = report.when();
@@ -99,8 +117,8 @@ fn ratios(report: &Report<'_>, group: usize, rank: Rank) -> Option<Statement> {
     }
     let sentence = Sentence::default().text(&start);
     let one = |sentence: Sentence, entry: &Entry<'_>| {
-        let sentence = sentence.number(entry.estimate.ratio, format);
-        match entry.estimate.interval() {
+        let sentence = sentence.number_in(entry.estimate.ratio, format, &report.ratio.unit);
+        let sentence = match entry.estimate.interval() {
             Some((low, high)) => sentence
                 .text(" (")
                 .number(low, format)
@@ -109,152 +127,63 @@ fn ratios(report: &Report<'_>, group: usize, rank: Rank) -> Option<Statement> {
                 .text(")"),
             None if any_interval => sentence.text(" (no finite interval)"),
             None => sentence,
-        }
+        };
+        sentence.text(&format!(" for {}", entry.treatment.label))
     };
-    let unit = &report.ratio.unit;
     if entries.len() > MOST_LISTED {
         let by = |a: &&Entry<'_>, b: &&Entry<'_>| a.estimate.ratio.total_cmp(&b.estimate.ratio);
         let (least, most) = (entries.iter().min_by(by)?, entries.iter().max_by(by)?);
-        let sentence = one(sentence.text(" ran from "), least)
-            .text(&format!(" for {} to ", least.treatment.label));
-        let sentence = one(sentence, most);
-        return Some(
-            sentence
-                .text(&format!(" {unit} for {}.", most.treatment.label))
-                .finish(rank),
-        );
+        let sentence = one(sentence.text(" ran from "), least).text(" to ");
+        return Some(one(sentence, most).text(".").finish(rank));
     }
     let mut sentence = sentence.text(": ");
     for (place, entry) in entries.iter().enumerate() {
         let between = if place == 0 { "" } else { "; " };
-        sentence = one(
-            sentence.text(&format!("{between}{} ", entry.treatment.label)),
-            entry,
-        );
+        sentence = one(sentence.text(between), entry);
     }
-    (!entries.is_empty()).then(|| sentence.text(&format!(" {unit}.")).finish(rank))
+    (!entries.is_empty()).then(|| sentence.text(".").finish(rank))
 }
 
-/// A range in words with its unit: "4–10 kg/kg", "from 5 kg/kg".
-#[must_use]
-pub fn range_words(range: &Range) -> String {
-    let unit = range.unit;
-    match (range.low, range.high) {
-        (Some(low), Some(high)) => format!("{low}–{high} {unit}"),
-        (Some(low), None) => format!("from {low} {unit}"),
-        (None, Some(high)) => format!("up to {high} {unit}"),
-        (None, None) => String::new(),
+/// How far the ratio of each treatment ran over the seasons: a mean over seasons hides it.
+fn season_spread(report: &Report<'_>) -> Option<Statement> {
+    let format = Format::Decimals(report.decimals());
+    let treatments = report.groups[0].treatments.iter().enumerate();
+    let mut parts = Vec::new();
+    for (at, treatment) in treatments {
+        let by_season = report.seasons.iter().filter_map(|(season, window)| {
+            let estimate = window.estimates.groups[0][at].as_ref()?;
+            Some((estimate.ratio, report.trial.seasons[*season].as_str()))
+        });
+        let by_season: Vec<(f64, &str)> = by_season.collect();
+        let by = |a: &&(f64, &str), b: &&(f64, &str)| a.0.total_cmp(&b.0);
+        let least = by_season.iter().min_by(by)?;
+        let most = by_season.iter().max_by(by)?;
+        parts.push((treatment, *least, *most));
     }
-}
-
-/// A range with its source and canopy.
-fn range_with_source(range: &Range) -> String {
-    let canopy = range.canopy.map_or("", |canopy| match canopy {
-        caneplot_plugin::request::Canopy::Divided => " for divided canopies",
-        _ => " for single canopies",
-    });
-    format!(
-        "{}{canopy} ({}: {})",
-        range_words(range),
-        citation(range.source).0,
-        range.conditions
-    )
-}
-
-/// Where the intervals lie beside the ranges that may judge them, a sentence a range.
-fn verdicts(report: &Report<'_>, entries: &[Entry<'_>], rank: Rank) -> Vec<Statement> {
-    let mut judged: Vec<(&Range, Vec<(Place, &str)>)> = Vec::new();
-    for entry in entries {
-        if let Verdict::Beside(range, place) = report.verdict(entry) {
-            let label = entry.treatment.label.as_str();
-            match judged.iter_mut().find(|(known, _)| *known == range) {
-                Some((_, places)) => places.push((place, label)),
-                None => judged.push((range, vec![(place, label)])),
-            }
-        }
+    if parts.is_empty() || parts.len() > MOST_SPREAD {
+        return None;
     }
-    judged
-        .into_iter()
-        .map(|(range, mut places)| {
-            places.sort_by_key(|(place, _)| *place);
-            let mut parts: Vec<String> = Vec::new();
-            for chunk in places.chunk_by(|a, b| a.0 == b.0) {
-                let names: Vec<&str> = chunk.iter().map(|(_, label)| *label).collect();
-                parts.push(format!("{} for {}", chunk[0].0.words(), listed(&names)));
-            }
-            let words = format!(
-                "Beside the published range of {} the {} interval lies {}.",
-                range_with_source(range),
-                report.level_words(),
-                parts.join("; ")
-            );
-            Sentence::default().text(&words).finish(rank)
-        })
-        .collect()
-}
-
-/// Why treatments have no verdict, a sentence a reason.
-fn reasons(report: &Report<'_>, entries: &[Entry<'_>]) -> Vec<Statement> {
-    if report.ratio.index.is_none() {
-        return Vec::new();
+    let mut sentence = Sentence::default().text("Season by season it ran ");
+    for (place, (treatment, least, most)) in parts.iter().enumerate() {
+        let between = if place == 0 { "" } else { "; " };
+        sentence = sentence
+            .text(&format!("{between}from "))
+            .number(least.0, format)
+            .text(&format!(" ({}) to ", least.1))
+            .number(most.0, format)
+            .text(&format!(" ({}) for {}", most.1, treatment.label));
     }
-    let mut given: Vec<(NoVerdict, Vec<&str>)> = Vec::new();
-    for entry in entries {
-        if let Verdict::None(why) = report.verdict(entry) {
-            let label = entry.treatment.label.as_str();
-            match given.iter_mut().find(|(known, _)| *known == why) {
-                Some((_, labels)) => labels.push(label),
-                None => given.push((why, vec![label])),
-            }
-        }
-    }
-    let all = |labels: &[&str]| {
-        if labels.len() == entries.len() {
-            "any treatment".to_owned()
-        } else {
-            listed(labels)
-        }
-    };
-    given
-        .into_iter()
-        .filter_map(|(why, labels)| {
-            let whom = all(&labels);
-            let words = match why {
-                NoVerdict::MinimallyPruned | NoVerdict::Hedged => format!(
-                    "No published range is held against {whom}: one-year-old wood is not a suitable \
-                     measure of what such vines can do ({}, on minimally pruned vines), so this index \
-                     does not tell whether they are in balance.",
-                    citation("clingeleffer-krake-1992").0
-                ),
-                NoVerdict::FreeStanding => format!(
-                    "There is no verdict on {whom}: these vines stand free, and the published ranges \
-                     were made on trellised canopies."
-                ),
-                NoVerdict::CanopyUnknown => format!(
-                    "There is no verdict on {whom}: the trial does not say which canopy the vines \
-                     have, and the published ranges differ between single and divided canopies."
-                ),
-                NoVerdict::OtherGrapes => format!(
-                    "There is no verdict on {whom}: no general range is published for the grapes of \
-                     this trial ({}).",
-                    report.trial.vineyard.grape.as_deref().unwrap_or("not declared")
-                ),
-                NoVerdict::NoInterval | NoVerdict::NoRange | NoVerdict::SeveralCanopies => {
-                    return None;
-                }
-            };
-            Some(Sentence::default().text(&words).finish(Rank::Result))
-        })
-        .collect()
+    Some(sentence.text(".").finish(Rank::Result))
 }
 
 /// What is known of a ratio that has no finite interval.
 fn unbounded(report: &Report<'_>, entry: &Entry<'_>) -> Option<Statement> {
     let format = Format::Significant(3);
     let start = format!(
-        "For {} the data do not bound the ratio: the mean below the line does not differ clearly from \
-         zero at {} confidence, so no interval is given",
+        "For {} the data do not bound the ratio: its mean {} does not differ clearly from zero at {} \
+         confidence, so no interval is given",
         entry.treatment.label,
+        report.parts().1,
         report.level_words()
     );
     let sentence = match entry.estimate.set? {
@@ -318,14 +247,4 @@ fn disagreement(report: &Report<'_>, entry: &Entry<'_>) -> Option<Statement> {
             ))
             .finish(Rank::Detail),
     )
-}
-
-/// The edges of a range in the ratio's own unit.
-#[must_use]
-pub fn edges(range: &Range, unit: &str) -> Option<(Option<f64>, Option<f64>)> {
-    let factor = conversion(unit, range)?;
-    Some((
-        range.low.map(|v| v / factor),
-        range.high.map(|v| v / factor),
-    ))
 }

@@ -180,7 +180,12 @@ fn row_of(table: &Shown, label: &str) -> usize {
 pub fn plain(statement: &Statement) -> String {
     let mut text = statement.text.clone();
     for (name, value) in &statement.values {
-        text = text.replace(&format!("{{{name}}}"), &format!("{:.3}", value.value));
+        let unit = value
+            .unit
+            .as_ref()
+            .map_or(String::new(), |unit| format!(" {unit}"));
+        let number = format!("{:.3}{unit}", value.value);
+        text = text.replace(&format!("{{{name}}}"), &number);
     }
     text
 }
