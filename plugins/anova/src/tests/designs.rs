@@ -388,3 +388,32 @@ fn blocks_by_seasons_on_a_line_of_their_own() {
         "{headline}"
     );
 }
+
+/// Eight treatments in six blocks, invented.
+pub(super) fn eight_treatments() -> Trial {
+    let names = ["A", "B", "C", "D", "E", "F", "G", "H"];
+    let mut columns = ["block", "plot", "treatment", "y"]
+        .map(|name| (name.to_owned(), Vec::new()))
+        .to_vec();
+    for block in 0..6_usize {
+        for (at, name) in names.iter().enumerate() {
+            let value = 5.0
+                + 0.4 * at as f64
+                + 0.3 * block as f64
+                + ((block * 31 + at * 17) % 13) as f64 / 10.0;
+            for (column, values) in &mut columns {
+                values.push(match column.as_str() {
+                    "block" => format!("B{block}"),
+                    "y" => format!("{value:.2}"),
+                    _ => (*name).to_owned(),
+                });
+            }
+        }
+    }
+    Trial::new(
+        DesignKind::RandomisedBlock,
+        vec![factor("treatment", "Treatment", Role::Treatment, &names)],
+        vec![response("y", "Yield", "kg/vine", "5")],
+        Columns(columns),
+    )
+}
