@@ -51,7 +51,7 @@ impl Study<'_> {
                 let t = difference.t().ok()?.abs();
                 match rule {
                     Rule::Tukey => {
-                        let critical = self.ranges.critical(size, difference.df, level)?;
+                        let critical = self.critical.range(size, difference.df, level)?;
                         apart[first][second] = t * std::f64::consts::SQRT_2 > critical;
                     }
                     Rule::Lsd => {

@@ -1,6 +1,5 @@
 //! Comparisons of every level with the control (Dunnett 1955).
 
-use caneplot_numerics::dunnett::{Dunnett, Sides};
 use caneplot_plugin::findings::{Column, Table};
 
 use crate::study::Study;
@@ -25,9 +24,9 @@ impl Study<'_> {
         let counts = &self.tables[term].counts;
         let replicates: Vec<usize> = others.iter().map(|&level| counts[level]).collect();
         let df = self.precision(term, control, *others.first()?)?.df;
-        let dunnett =
-            Dunnett::for_replicates(counts[control], &replicates, df, Sides::Both).ok()?;
-        let critical = dunnett.quantile(self.options.level).ok()?;
+        let (dunnett, critical) =
+            self.critical
+                .control(counts[control], &replicates, df, self.options.level)?;
         others
             .into_iter()
             .map(|level| {

@@ -81,8 +81,8 @@ impl Study<'_> {
             Rule::Tukey => {
                 let means = self.tables[term].means.len();
                 let critical = self
-                    .ranges
-                    .critical(means, difference.df, self.options.level)?;
+                    .critical
+                    .range(means, difference.df, self.options.level)?;
                 honest_difference(difference.standard_error, critical).ok()?
             }
             Rule::Lsd | Rule::Holm => self.half_width(&difference)?,
