@@ -7,7 +7,8 @@ use caneplot_plugin::request::{Basis, Response};
 use crate::methods::Used;
 use crate::options::{BlockSeason, Separation};
 use crate::study::Study;
-use crate::{checks, figures, mean_tables, residual_figure, sentences, table, words};
+use crate::tables::{self, differences};
+use crate::{checks, figures, sentences, words};
 
 /// A name made fit for a file name.
 pub(crate) fn id(name: &str) -> String {
@@ -48,7 +49,7 @@ pub(crate) fn refused(response: &Response, refusal: &Refusal) -> Section {
 pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
     used.note_design(study);
     let factors: Vec<usize> = (0..study.trial.factors.len()).collect();
-    let mut tables = vec![table::of(study)];
+    let mut tables = vec![tables::of(study)];
     let mut files = Vec::new();
     let mut compared = Vec::new();
     for &factor in &factors {
@@ -67,7 +68,7 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
             push(found, &mut tables, &mut files);
         }
     }
-    tables.extend(mean_tables::differences(study, &compared));
+    tables.extend(differences::differences(study, &compared));
     for &factor in &factors {
         if let Some(trend) = study.trend(factor) {
             used.trend = true;
@@ -82,18 +83,13 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
     }
     used.letters |= tables.iter().chain(&files).any(has_letters);
     tables.extend(files);
-    let mut figures = figures::of(study);
-    if figures::seasons_first(study) {
-        figures.reverse();
-    }
-    figures.extend(residual_figure::of(study));
     Section {
         id: id(&study.response.name),
         title: study.response.label.clone(),
         response: Some(study.response.name.clone()),
         statements: sentences::of(study),
         tables,
-        figures,
+        figures: figures::of(study),
         notes: notes(study, used),
     }
 }
@@ -181,7 +177,7 @@ fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
         say("Reckoned over planted spaces: a missing vine counts as nothing harvested.".to_owned());
     }
     notes.extend(sentences::cautions(study));
-    notes.extend(table::variation(study));
+    notes.extend(tables::variation(study));
     notes.extend(checks::statements(study, used));
     notes
 }

@@ -4,7 +4,7 @@ use caneplot_numerics::distribution::normal_quantile;
 use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Width};
 
 use crate::study::Study;
-use crate::table::plain_label;
+use crate::tables::plain_label;
 use crate::words;
 
 /// The figure; `None` where nothing is left to look at.

@@ -6,8 +6,8 @@
 use caneplot_numerics::separation::{Difference, holm, honest_difference};
 use caneplot_plugin::findings::{Column, Format, Table};
 
+use super::with_unit;
 use crate::compare::Rule;
-use crate::control::with_unit;
 use crate::section::id;
 use crate::study::Study;
 use crate::words;

@@ -2,6 +2,7 @@
 
 use caneplot_plugin::findings::{Column, Table};
 
+use super::with_unit;
 use crate::study::Study;
 use crate::words;
 
@@ -77,14 +78,5 @@ impl Study<'_> {
             )],
             ..Table::default()
         })
-    }
-}
-
-/// A column with its unit, where there is one.
-pub(crate) fn with_unit(column: Column, unit: &str) -> Column {
-    if unit.is_empty() {
-        column
-    } else {
-        column.in_unit(unit)
     }
 }
