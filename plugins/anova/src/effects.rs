@@ -12,10 +12,10 @@ use crate::words::inside;
 pub(crate) fn effect(study: &Study<'_>, factor: usize) -> Option<(bool, Statement)> {
     let term = study.term(&[factor], false)?;
     study.line(term).p?;
-    if let Some(trend) = study.trend(factor) {
-        if trend.degree(study.options.level) > 0 {
-            return Some((true, rising(study, &trend)?));
-        }
+    if let Some(trend) = study.trend(factor)
+        && trend.degree(study.options.level) > 0
+    {
+        return Some((true, rising(study, &trend)?));
     }
     if study.clear(term) {
         return Some((true, differing(study, factor, term)?));

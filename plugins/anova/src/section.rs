@@ -76,7 +76,8 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
         }
         files.extend(study.demoted_letters(factor));
         files.extend(study.pairs_table(factor));
-        if let Some(found) = study.control_table(factor) {
+        let wanted = study.options.separation != Separation::None;
+        if let Some(found) = study.control_table(factor).filter(|_| wanted) {
             used.dunnett = true;
             tables.push(found);
         }
@@ -140,12 +141,19 @@ fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
         say("Vines are samples of their plot: treatments are tested against plots, never against vines.".to_owned());
     }
     if study.planned.design.within_plots.is_some() {
-        let pooled = study.options.block_season == BlockSeason::Pooled
-            && study.planned.design.block.is_some();
-        let errors = if pooled {
-            " Blocks × seasons is part of that error."
-        } else {
-            ""
+        let pooled = pooled(study);
+        let errors = match pooled.as_slice() {
+            [] => String::new(),
+            [one] => format!(" {one} × seasons is part of that error."),
+            several => format!(
+                " {} are parts of that error.",
+                words::list(
+                    &several
+                        .iter()
+                        .map(|one| format!("{one} × seasons"))
+                        .collect::<Vec<_>>()
+                )
+            ),
         };
         say(format!(
             "Seasons repeat on the same plots, so they and their interactions are tested within plots.{errors} This assumes that any two seasons of a plot are equally correlated; where neighbouring seasons are more alike, those tests are too sure of themselves, while the test of the treatments over all seasons stands."
@@ -180,4 +188,20 @@ fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
     notes.extend(tables::variation(study));
     notes.extend(checks::statements(study, used));
     notes
+}
+
+/// Groups and larger units whose interaction with the seasons is pooled within plots.
+fn pooled(study: &Study<'_>) -> Vec<String> {
+    let design = &study.planned.design;
+    let separate = study.options.block_season == BlockSeason::Separate;
+    let mut names: Vec<String> = design.layout.strata()[..design.plots]
+        .iter()
+        .filter_map(|stratum| stratum.name.strip_prefix("Between "))
+        .filter(|name| !(separate && *name == "blocks"))
+        .map(str::to_owned)
+        .collect();
+    if let Some(first) = names.first_mut() {
+        *first = words::beginning(first);
+    }
+    names
 }

@@ -630,3 +630,30 @@ proptest::proptest! {
         }
     }
 }
+
+#[test]
+fn a_control_laid_out_twice_in_every_block_is_orthogonal() {
+    // Three blocks of control, control, a, b. By hand: block means 2.75, 3.75, 4.75 about 3.75;
+    // treatment means control 3, a 4, b 5: SS 6·.5625 + 3·.0625 + 3·1.5625 = 8.25, blocks 8.
+    let treatment = ["control", "control", "a", "b"].repeat(3);
+    let values = [2.0, 2.0, 3.0, 4.0, 3.0, 3.0, 4.0, 5.0, 4.0, 4.0, 5.0, 6.0];
+    let blocks: Vec<String> = (0..12).map(|row| (row / 4).to_string()).collect();
+    let plots: Vec<String> = (0..12).map(|row| (row % 4).to_string()).collect();
+    let sheet = Sheet {
+        block: Some(Classifier::from_texts("block", &blocks, &[])),
+        ..sheet(
+            Kind::RandomisedBlock,
+            Classifier::from_texts("plot", &plots, &[]),
+            vec![(
+                Classifier::from_texts("treatment", &treatment, &[]),
+                Applied::Plot,
+            )],
+        )
+    };
+    let variance = sheet.design().unwrap().layout.analyse(&values);
+    assert!(digits(variance.errors[0].sum_of_squares, 8.0) > 14.0);
+    assert!(digits(variance.lines[0].sum_of_squares, 8.25) > 14.0);
+    assert_eq!((variance.lines[0].df, variance.errors[1].df), (2, 7));
+    assert_eq!(variance.errors[1].sum_of_squares, 0.0);
+    assert_eq!(variance.lines[0].f, None);
+}
