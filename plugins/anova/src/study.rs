@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use caneplot_numerics::means::{MeanTable, Precision};
-use caneplot_numerics::strata::{TermLine, Variance};
+use caneplot_numerics::variance::{TermLine, Variance};
 use caneplot_plugin::findings::Statement;
 use caneplot_plugin::request::{Factor, Level, Response, TrialInfo};
 

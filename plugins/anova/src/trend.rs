@@ -1,7 +1,7 @@
 //! Trends over the levels of a numeric factor, with their true spacing.
 
 use caneplot_numerics::polynomial::{Contrast, contrasts, highest_degree};
-use caneplot_numerics::strata::TermLine;
+use caneplot_numerics::variance::TermLine;
 
 use crate::study::Study;
 

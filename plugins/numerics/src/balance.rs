@@ -6,50 +6,9 @@
 use std::collections::BTreeMap;
 
 use crate::cells::Cells;
-use crate::design::{Applied, DesignError, Kind, Sheet};
+use crate::design::{DesignError, Sheet};
+use crate::kinds::Kind;
 use crate::strata::Classifier;
-
-impl Kind {
-    /// The design in words.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Kind::CompletelyRandomised => "completely randomised design",
-            Kind::RandomisedBlock => "randomised block design",
-            Kind::LatinSquare => "Latin square",
-            Kind::SplitPlot => "split plot",
-            Kind::StripPlot => "strip plot",
-            Kind::SplitSplitPlot => "split-split plot",
-        }
-    }
-
-    /// What factors can be applied to; all of them are needed, except where only plots exist.
-    fn roles(self) -> &'static [Applied] {
-        match self {
-            Kind::CompletelyRandomised | Kind::RandomisedBlock | Kind::LatinSquare => {
-                &[Applied::Plot]
-            }
-            Kind::SplitPlot => &[Applied::WholePlot, Applied::SubPlot],
-            Kind::StripPlot => &[Applied::RowStrip, Applied::CrossStrip],
-            Kind::SplitSplitPlot => &[Applied::WholePlot, Applied::SubPlot, Applied::SubSubPlot],
-        }
-    }
-}
-
-impl Applied {
-    /// The units in words.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Applied::Plot => "plots",
-            Applied::WholePlot => "whole plots",
-            Applied::SubPlot => "sub plots",
-            Applied::SubSubPlot => "sub-sub plots",
-            Applied::RowStrip => "row strips",
-            Applied::CrossStrip => "cross strips",
-        }
-    }
-}
 
 impl Sheet {
     pub(crate) fn check_factors(&self) -> Result<(), DesignError> {

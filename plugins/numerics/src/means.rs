@@ -8,7 +8,8 @@
 use std::collections::BTreeMap;
 
 use crate::cells::Cells;
-use crate::strata::{Layout, Variance};
+use crate::strata::Layout;
+use crate::variance::Variance;
 
 /// Share of a contrast below which it is rounding and not part of a stratum.
 const NOTHING: f64 = 1e-11;

@@ -1,6 +1,6 @@
 //! The table of trends over a numeric factor.
 
-use caneplot_numerics::strata::TermLine;
+use caneplot_numerics::variance::TermLine;
 use caneplot_plugin::findings::{Column, Format, Table};
 
 use super::decimals;
