@@ -4,6 +4,7 @@
 //! error with a sentence. Each module opens with its formula, where it comes from, and what it
 //! refuses.
 
+mod averages;
 mod balance;
 pub mod cells;
 pub mod design;
@@ -16,6 +17,7 @@ pub mod means;
 pub mod nonadditivity;
 pub mod orthogonal;
 pub mod polynomial;
+pub mod precision;
 mod quadrature;
 pub mod range;
 mod root;

@@ -657,3 +657,34 @@ fn a_control_laid_out_twice_in_every_block_is_orthogonal() {
     assert_eq!(variance.errors[1].sum_of_squares, 0.0);
     assert_eq!(variance.lines[0].f, None);
 }
+
+#[test]
+fn a_pair_of_means_splits_by_strata_as_its_weights_do() {
+    let data = Csv::read("sim_splitsplit2.csv");
+    let (_, values) = data.centred("yield");
+    let design = split_split(&data).design().unwrap();
+    let layout = &design.layout;
+    let variance = layout.analyse(&values);
+    let plan = layout.mean_plan(&design.treatments);
+    let table = layout.mean_table(&plan, &values, &variance);
+    for (kind, precision) in plan.kinds.iter().zip(&table.of_difference) {
+        for &(first, second) in &kind.pairs {
+            let weights: Vec<f64> = plan
+                .cells
+                .of_unit()
+                .iter()
+                .map(|&cell| match cell {
+                    own if own == first => 1.0 / plan.cells.sizes()[own] as f64,
+                    own if own == second => -1.0 / plan.cells.sizes()[own] as f64,
+                    _ => 0.0,
+                })
+                .collect();
+            let again = layout
+                .precision(&layout.split(&weights), &variance)
+                .unwrap();
+            let found = precision.unwrap();
+            assert!(digits(again.variance, found.variance) > 12.0);
+            assert!(digits(again.df, found.df) > 12.0);
+        }
+    }
+}
