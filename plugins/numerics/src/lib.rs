@@ -11,6 +11,7 @@ pub mod design;
 pub mod diagnose;
 pub mod distribution;
 pub mod dunnett;
+pub mod error_products;
 pub mod fieller;
 pub mod kinds;
 pub mod means;
