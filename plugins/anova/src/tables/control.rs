@@ -56,8 +56,13 @@ impl Study<'_> {
         Some(Table {
             id: format!("control-{}", crate::section::id(&self.factor(factor).name)),
             title: format!(
-                "Differences from the control, {}",
-                self.level_words(factor, control)
+                "Differences from the control, {}{}",
+                self.level_words(factor, control),
+                if self.seasons().is_empty() {
+                    ""
+                } else {
+                    ", over all seasons"
+                }
             ),
             columns: vec![
                 with_unit(

@@ -116,7 +116,9 @@ impl Study<'_> {
             Column::number(
                 "df",
                 pairs.iter().map(|pair| Some(pair.difference.df)).collect(),
-                Format::Significant(4),
+                Format::Decimals(u8::from(
+                    pairs.iter().any(|pair| pair.difference.df.fract() > 0.0),
+                )),
             ),
             numbers("Lower limit", of_means, &|pair| {
                 pair.difference.value - pair.half_width
