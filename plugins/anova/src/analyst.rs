@@ -136,10 +136,10 @@ impl<'a> Analyst<'a> {
                 "'{}' is the same in every plot ({}{}): there is no variation to analyse",
                 response.label,
                 words::plain(response.offset + first, response.decimals),
-                if response.unit.is_empty() {
+                if words::unit(response).is_empty() {
                     String::new()
                 } else {
-                    format!(" {}", response.unit)
+                    format!(" {}", words::unit(response))
                 },
             ))
             .column(&response.name));

@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use caneplot_numerics::means::{MeanTable, Precision};
 use caneplot_numerics::variance::{TermLine, Variance};
-use caneplot_plugin::findings::Statement;
+use caneplot_plugin::findings::{Format, Statement};
 use caneplot_plugin::request::{Factor, Level, Response, TrialInfo};
 
 use crate::analyst::Planned;
@@ -142,6 +142,46 @@ impl Study<'_> {
     /// A mean with its offset.
     pub fn mean(&self, term: usize, cell: usize) -> f64 {
         self.response.offset + self.tables[term].means[cell]
+    }
+
+    /// The unit of the response as it is printed.
+    pub fn unit(&self) -> &str {
+        words::unit(self.response)
+    }
+
+    /// Decimals of a mean: one more than the first digit of the smallest standard error of a main
+    /// effect, and never more than the data allow.
+    pub fn decimals(&self) -> u8 {
+        let factors = 0..self.trial.factors.len();
+        let smallest = factors
+            .filter_map(|factor| self.term(&[factor], false))
+            .flat_map(|term| self.tables[term].of_mean.iter().flatten())
+            .map(Precision::standard_error)
+            .filter(|&error| error > 0.0)
+            .fold(f64::INFINITY, f64::min);
+        if !smallest.is_finite() {
+            return self.response.decimals;
+        }
+        let wanted = 1.0 - smallest.log10().floor();
+        wanted.clamp(0.0, f64::from(self.response.decimals)) as u8
+    }
+
+    /// How means are written.
+    pub fn of_means(&self) -> Format {
+        Format::Decimals(self.decimals())
+    }
+
+    /// How standard errors are written: three significant digits of the smallest, and never more
+    /// than one digit beyond the means.
+    pub fn of_errors(&self, errors: impl Iterator<Item = f64>) -> Format {
+        let smallest = errors
+            .filter(|&error| error > 0.0)
+            .fold(f64::INFINITY, f64::min);
+        if !smallest.is_finite() {
+            return self.of_means();
+        }
+        let most = f64::from(self.decimals() + 1);
+        Format::Decimals((2.0 - smallest.log10().floor()).clamp(0.0, most) as u8)
     }
 
     /// The mean of everything, with its offset.

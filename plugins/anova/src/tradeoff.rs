@@ -1,6 +1,6 @@
 //! Yield against soluble solids: what more crop costs in ripeness, treatment by treatment.
 
-use caneplot_plugin::findings::{Axis, Figure, Format, Mark, Panel, Section, Statement, Width};
+use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Section, Statement, Width};
 use caneplot_plugin::request::{Basis, Quantity};
 
 use crate::study::Study;
@@ -72,7 +72,7 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
         text: names.clone(),
     });
     let axis = |study: &Study<'_>| Axis {
-        title: words::axis(&study.response.label, &study.response.unit),
+        title: words::axis(&study.response.label, study.unit()),
         ..Axis::default()
     };
     let parts: Vec<String> = (0..count)
@@ -80,8 +80,8 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
             format!(
                 "{} {} and {}",
                 names[cell],
-                words::plain(x[cell], crop.response.decimals),
-                words::plain(y[cell], solids.response.decimals)
+                words::plain(x[cell], crop.decimals()),
+                words::plain(y[cell], solids.decimals())
             )
         })
         .collect();
@@ -151,11 +151,11 @@ fn sentence(crop: &Study<'_>, across: usize, solids: &Study<'_>, up: usize) -> S
     let order = crop.by_mean(across);
     let (most, least) = (order[0], order[order.len() - 1]);
     let put = |statement: Statement, name: &str, value: f64, study: &Study<'_>| {
-        let format = Format::Decimals(study.response.decimals);
-        if study.response.unit.is_empty() {
+        let format = study.of_means();
+        if study.unit().is_empty() {
             statement.with(name, value, format)
         } else {
-            statement.with_unit(name, value, format, &study.response.unit)
+            statement.with_unit(name, value, format, study.unit())
         }
     };
     let statement = Statement::new(format!(

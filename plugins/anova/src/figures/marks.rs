@@ -53,7 +53,7 @@ pub(super) fn bars_words(study: &Study<'_>, term: usize) -> String {
 
 pub(super) fn y_axis(study: &Study<'_>) -> Axis {
     Axis {
-        title: words::axis(&study.response.label, &study.response.unit),
+        title: words::axis(&study.response.label, study.unit()),
         ..Axis::default()
     }
 }
@@ -149,10 +149,10 @@ pub(super) fn axis_words(study: &Study<'_>) -> String {
 
 /// Every mean in words, for readers who cannot see the figure.
 pub(super) fn means_words(study: &Study<'_>, term: usize) -> String {
-    let unit = if study.response.unit.is_empty() {
+    let unit = if study.unit().is_empty() {
         String::new()
     } else {
-        format!(" {}", study.response.unit)
+        format!(" {}", study.unit())
     };
     let parts: Vec<String> = (0..study.tables[term].means.len())
         .map(|cell| {
@@ -167,7 +167,7 @@ pub(super) fn means_words(study: &Study<'_>, term: usize) -> String {
             }
             format!(
                 "{name} {}",
-                words::plain(study.mean(term, cell), study.response.decimals)
+                words::plain(study.mean(term, cell), study.decimals())
             )
         })
         .collect();

@@ -32,7 +32,7 @@ pub(crate) fn of(study: &Study<'_>) -> Option<Figure> {
         .collect::<Option<_>>()?;
     let spread = (residuals.iter().map(|r| r * r).sum::<f64>() / count as f64).sqrt();
     let (first, last) = (*places.first()?, *places.last()?);
-    let unit = &study.response.unit;
+    let unit = study.unit();
     let axis = |title: String| Axis {
         title,
         ..Axis::default()

@@ -20,7 +20,7 @@ impl Study<'_> {
             .iter()
             .rposition(|&at| !self.factor(at).is_numeric());
         let cells: Vec<usize> = (0..self.tables[term].means.len()).collect();
-        let format = words::of_means(self.response);
+        let format = self.of_means();
         let shown = self.clear(term);
         let names: Vec<String> = factors
             .iter()
@@ -56,7 +56,7 @@ impl Study<'_> {
         });
         columns.push(with_unit(
             lettered("Mean", values, letters, format),
-            &self.response.unit,
+            self.unit(),
         ));
         columns.push(self.error_column(term, &cells));
         notes.extend(self.error_note(term, &cells));
@@ -78,7 +78,7 @@ impl Study<'_> {
     /// how the factors act together.
     pub fn combinations_by_season(&self, factors: &[usize]) -> Option<Table> {
         let (term, crossed) = (self.term(factors, false)?, self.term(factors, true)?);
-        let format = words::of_means(self.response);
+        let format = self.of_means();
         let cells: Vec<usize> = (0..self.tables[term].means.len()).collect();
         let mut columns: Vec<Column> = (0..factors.len())
             .map(|place| self.combination_column(term, factors, place))
@@ -89,10 +89,7 @@ impl Study<'_> {
                 .iter()
                 .map(|&cell| Some(self.mean(crossed, cell)))
                 .collect();
-            columns.push(with_unit(
-                Column::number(name, values, format),
-                &self.response.unit,
-            ));
+            columns.push(with_unit(Column::number(name, values, format), self.unit()));
         }
         let values = cells
             .iter()
@@ -100,7 +97,7 @@ impl Study<'_> {
             .collect();
         columns.push(with_unit(
             Column::number("All seasons", values, format),
-            &self.response.unit,
+            self.unit(),
         ));
         let names: Vec<String> = factors
             .iter()

@@ -4,7 +4,6 @@ use caneplot_plugin::findings::{Column, Table};
 
 use super::with_unit;
 use crate::study::Study;
-use crate::words;
 
 /// One level against the control.
 pub(crate) struct Against {
@@ -47,8 +46,8 @@ impl Study<'_> {
         let rows = self.against_control(factor)?;
         let control = self.control(factor)?;
         let label = &self.factor(factor).label;
-        let format = words::of_means(self.response);
-        let unit = &self.response.unit;
+        let format = self.of_means();
+        let unit = self.unit();
         let number = |name: &str, value: &dyn Fn(&Against) -> f64| {
             let values = rows.iter().map(|row| Some(value(row))).collect();
             with_unit(Column::number(name, values, format), unit)

@@ -26,9 +26,9 @@ pub(crate) fn differences(study: &Study<'_>, terms: &[usize]) -> Option<Table> {
         return None;
     }
     let level = study.options.level;
-    let unit = study.response.unit.as_str();
+    let unit = study.unit();
     let errors = || rows.iter().map(|row| row.precision.standard_error());
-    let format = words::of_errors(study.response, errors());
+    let format = study.of_errors(errors());
     let least = |row: &Kind| {
         least_significant_difference(row.precision.standard_error(), level, row.precision.df).ok()
     };

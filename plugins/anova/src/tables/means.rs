@@ -20,8 +20,8 @@ impl Study<'_> {
         let term = self.term(&[factor], false)?;
         let levels: Vec<usize> = (0..self.levels(factor).len()).collect();
         let label = &self.factor(factor).label;
-        let format = words::of_means(self.response);
-        let unit = self.response.unit.as_str();
+        let format = self.of_means();
+        let unit = self.unit();
         let plots = &self.planned.plots_behind[term];
         let mut notes = Vec::new();
         let mut columns = vec![
@@ -118,7 +118,7 @@ impl Study<'_> {
             .iter()
             .map(|&cell| Some(self.mean(term, cell)))
             .collect();
-        let format = words::of_means(self.response);
+        let format = self.of_means();
         Some(Table {
             id: format!("letters-{}", id(&self.factor(factor).name)),
             title: format!(
@@ -127,10 +127,7 @@ impl Study<'_> {
             ),
             columns: vec![
                 level_column(self, factor),
-                with_unit(
-                    lettered("Mean", values, Some(letters), format),
-                    &self.response.unit,
-                ),
+                with_unit(lettered("Mean", values, Some(letters), format), self.unit()),
             ],
             notes: vec![rule.words(&self.options.level_words())],
             file_only: true,
@@ -143,9 +140,9 @@ impl Study<'_> {
             .iter()
             .map(|&cell| self.standard_error(term, cell))
             .collect();
-        let format = words::of_errors(self.response, values.iter().flatten().copied());
+        let format = self.of_errors(values.iter().flatten().copied());
         let column = Column::number("Standard error", values, format);
-        with_unit(column, &self.response.unit)
+        with_unit(column, self.unit())
     }
 
     pub(super) fn error_note(&self, term: usize, cells: &[usize]) -> Option<String> {

@@ -96,23 +96,21 @@ impl Study<'_> {
     }
 
     fn pair_columns(&self, factor: usize, pairs: &[Pair]) -> Vec<Column> {
-        let unit = self.response.unit.as_str();
+        let unit = self.unit();
         let errors = || pairs.iter().map(|pair| pair.difference.standard_error);
         let numbers = |name: &str, format: Format, value: &dyn Fn(&Pair) -> f64| {
             let values = pairs.iter().map(|pair| Some(value(pair))).collect();
             with_unit(Column::number(name, values, format), unit)
         };
-        let of_means = words::of_means(self.response);
+        let of_means = self.of_means();
         let level = |at: usize| self.level_label(factor, at);
         vec![
             Column::text("First", pairs.iter().map(|pair| level(pair.first))),
             Column::text("Second", pairs.iter().map(|pair| level(pair.second))),
             numbers("First less second", of_means, &|pair| pair.difference.value),
-            numbers(
-                "Standard error",
-                words::of_errors(self.response, errors()),
-                &|pair| pair.difference.standard_error,
-            ),
+            numbers("Standard error", self.of_errors(errors()), &|pair| {
+                pair.difference.standard_error
+            }),
             Column::number(
                 "df",
                 pairs.iter().map(|pair| Some(pair.difference.df)).collect(),
