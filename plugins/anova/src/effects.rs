@@ -50,7 +50,7 @@ fn rising(study: &Study<'_>, trend: &Trend) -> Option<Statement> {
     let inner = |cell: usize| cell != low && cell != high;
     let mut tests = match quadratic {
         Some(_) => "linear {p}, quadratic {q}",
-        None => "linear {p}",
+        None => "{p}",
     }
     .to_owned();
     if !study.clear(term) {

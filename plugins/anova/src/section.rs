@@ -71,8 +71,9 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
     tables.extend(differences::differences(study, &compared));
     for &factor in &factors {
         if let Some(trend) = study.trend(factor) {
-            used.trend = true;
-            tables.extend(study.trend_table(&trend));
+            let table = study.trend_table(&trend);
+            used.trend |= table.is_some();
+            tables.extend(table);
         }
         files.extend(study.demoted_letters(factor));
         files.extend(study.pairs_table(factor));

@@ -32,11 +32,7 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
     };
     let (x, y) = (values(crop, across), values(solids, up));
     let names: Vec<String> = (0..count)
-        .map(|cell| {
-            crop.cell_words(across, cell)
-                .replace("{{", "{")
-                .replace("}}", "}")
-        })
+        .map(|cell| short(crop, &factors, across, cell))
         .collect();
     let ends = |study: &Study<'_>, term: usize, sign: f64| {
         (0..count)
@@ -93,9 +89,10 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
     let figure = Figure {
         id: "crop-and-ripeness".to_owned(),
         caption: format!(
-            "Mean {} against mean {}{over}. Bars are ± 1 standard error of each mean.",
+            "Mean {} against mean {}{over}. Bars are ± 1 standard error of each mean. Names give {}.",
             words::inside(&crop.response.label),
-            words::inside(&solids.response.label)
+            words::inside(&solids.response.label),
+            words::list(&naming(crop, &factors))
         ),
         alt: format!(
             "{} and {} of each treatment: {}.",
@@ -104,7 +101,7 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
             parts.join("; ")
         ),
         foot: Some("Bars are ± 1 standard error.".to_owned()),
-        width: Width::Single,
+        width: Width::Middle,
         panels: vec![Panel {
             title: None,
             x: axis(crop),
@@ -125,6 +122,37 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
         )],
         ..Section::default()
     })
+}
+
+/// A treatment as short as a name in a figure must be.
+fn short(study: &Study<'_>, factors: &[usize], term: usize, cell: usize) -> String {
+    if let [_] = factors {
+        return study
+            .cell_words(term, cell)
+            .replace("{{", "{")
+            .replace("}}", "}");
+    }
+    let levels = study.cell_levels(term, cell);
+    let parts: Vec<String> = factors
+        .iter()
+        .zip(levels)
+        .map(|(&factor, &level)| study.level_label(factor, level))
+        .collect();
+    parts.join(", ")
+}
+
+/// What the parts of such a name are: "training system", "nodes left (nodes/vine)".
+fn naming(study: &Study<'_>, factors: &[usize]) -> Vec<String> {
+    factors
+        .iter()
+        .map(|&factor| {
+            let about = study.factor(factor);
+            words::axis(
+                &words::inside(&about.label),
+                about.unit.as_deref().unwrap_or(""),
+            )
+        })
+        .collect()
 }
 
 /// Factors over which both are shown: all of them, or the first where combinations are too many.

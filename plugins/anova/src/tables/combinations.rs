@@ -1,7 +1,5 @@
 //! Tables of the means of combinations of factors.
 
-use std::collections::BTreeSet;
-
 use caneplot_plugin::findings::{Column, Table};
 
 use super::means::lettered;
@@ -15,11 +13,15 @@ impl Study<'_> {
     /// Means of combinations of factors, compared at the same level of all but one.
     pub fn combination_table(&self, factors: &[usize]) -> Option<Table> {
         let term = self.term(factors, false)?;
-        // Amounts have their trend; what is compared by letters is the last factor of names.
+        // Amounts have their trend; what is compared by letters is the last factor of names, whose
+        // levels therefore stand below one another.
         let compared = factors
             .iter()
             .rposition(|&at| !self.factor(at).is_numeric());
-        let cells: Vec<usize> = (0..self.tables[term].means.len()).collect();
+        let mut cells: Vec<usize> = (0..self.tables[term].means.len()).collect();
+        if let Some(place) = compared {
+            cells.sort_by_key(|&cell| (self.others(term, cell, place), cell));
+        }
         let format = self.of_means();
         let shown = self.clear(term);
         let names: Vec<String> = factors
@@ -27,12 +29,15 @@ impl Study<'_> {
             .map(|&at| words::inside(&self.factor(at).label))
             .collect();
         let mut columns: Vec<Column> = (0..factors.len())
-            .map(|place| self.combination_column(term, factors, place))
+            .map(|place| self.combination_column(term, factors, &cells, place))
             .collect();
         let counts = &self.planned.plots_behind[term];
         columns.push(Column::count(
             "Plots",
-            counts.iter().map(|&n| Some(n as i64)).collect(),
+            cells
+                .iter()
+                .map(|&cell| Some(counts[cell] as i64))
+                .collect(),
         ));
         let values = cells
             .iter()
@@ -41,7 +46,7 @@ impl Study<'_> {
         let mut notes = Vec::new();
         let letters = compared.and_then(|place| {
             let rule = self.rule(factors[place], term)?;
-            let letters = self.letters_within(term, place, rule)?;
+            let letters = self.letters_within(term, &cells, place, rule)?;
             let others: Vec<String> = (0..names.len())
                 .filter(|&other| other != place)
                 .map(|other| names[other].clone())
@@ -81,7 +86,7 @@ impl Study<'_> {
         let format = self.of_means();
         let cells: Vec<usize> = (0..self.tables[term].means.len()).collect();
         let mut columns: Vec<Column> = (0..factors.len())
-            .map(|place| self.combination_column(term, factors, place))
+            .map(|place| self.combination_column(term, factors, &cells, place))
             .collect();
         for (season, name) in self.seasons().iter().enumerate() {
             let values = self
@@ -120,31 +125,43 @@ impl Study<'_> {
     }
 
     /// The levels of one factor in a table of combinations.
-    fn combination_column(&self, term: usize, factors: &[usize], place: usize) -> Column {
+    fn combination_column(
+        &self,
+        term: usize,
+        factors: &[usize],
+        cells: &[usize],
+        place: usize,
+    ) -> Column {
         let factor = factors[place];
-        let labels = (0..self.tables[term].means.len())
-            .map(|cell| self.level_label(factor, self.cell_levels(term, cell)[place]));
+        let labels = cells
+            .iter()
+            .map(|&cell| self.level_label(factor, self.cell_levels(term, cell)[place]));
         with_unit(
             Column::text(&self.factor(factor).label, labels),
             self.factor(factor).unit.as_deref().unwrap_or(""),
         )
     }
 
-    /// Letters of a table of combinations, each set at the same levels of all factors but one.
-    fn letters_within(&self, term: usize, place: usize, rule: Rule) -> Option<Vec<String>> {
-        let count = self.tables[term].means.len();
-        let key = |cell: usize| {
-            let mut levels = self.cell_levels(term, cell).to_vec();
-            levels.remove(place);
-            levels
-        };
-        let sets: BTreeSet<Vec<usize>> = (0..count).map(key).collect();
-        let mut all = vec![String::new(); count];
-        for set in sets {
-            let cells: Vec<usize> = (0..count).filter(|&cell| key(cell) == set).collect();
-            for (cell, letters) in cells.iter().zip(self.letters(term, &cells, rule)?) {
-                all[*cell] = letters;
-            }
+    /// The levels of a cell but the one at a place.
+    fn others(&self, term: usize, cell: usize, place: usize) -> Vec<usize> {
+        let mut levels = self.cell_levels(term, cell).to_vec();
+        levels.remove(place);
+        levels
+    }
+
+    /// Letters of cells in their order, each set at the same levels of all factors but one.
+    fn letters_within(
+        &self,
+        term: usize,
+        cells: &[usize],
+        place: usize,
+        rule: Rule,
+    ) -> Option<Vec<String>> {
+        let mut all = Vec::with_capacity(cells.len());
+        for set in
+            cells.chunk_by(|&a, &b| self.others(term, a, place) == self.others(term, b, place))
+        {
+            all.extend(self.letters(term, set, rule)?);
         }
         Some(all)
     }

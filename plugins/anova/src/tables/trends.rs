@@ -10,6 +10,10 @@ use crate::trend::Trend;
 impl Study<'_> {
     /// The table of trends: the factor itself, then its linear part in every two-way interaction.
     pub fn trend_table(&self, trend: &Trend) -> Option<Table> {
+        // Two levels have one degree of freedom, which stands in the analysis of variance already.
+        if trend.quantities.len() < 3 {
+            return None;
+        }
         let layout = &self.planned.design.layout;
         let name = &self.factor(trend.factor).label;
         let mut rows: Vec<(String, TermLine)> = Vec::new();
