@@ -62,7 +62,8 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let analysed = analyse::analyse(&jobs, &derived, settings);
 
     let place = settings.out.join(&trial.name);
-    let stop = |error: write::FolderError| vec![Diagnostic::error("report-folder", error.to_string())];
+    let stop =
+        |error: write::FolderError| vec![Diagnostic::error("report-folder", error.to_string())];
     let mut draft = Draft::begin(&place).map_err(stop)?;
     let report = Report {
         trial: &trial,
@@ -74,7 +75,11 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let inputs = inputs(&trial, &loaded);
     let undrawn = write::write(&mut draft, &report, inputs, settings.threads).map_err(stop)?;
     draft.finish().map_err(stop)?;
-    Ok(Done { place, lacking: lacking(&analysed, &undrawn), remarks })
+    Ok(Done {
+        place,
+        lacking: lacking(&analysed, &undrawn),
+        remarks,
+    })
 }
 
 /// Remarks that let the run go on, or all of them where one is an error.
@@ -109,8 +114,13 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
 }
 
 fn lacking(analysed: &[Analysed], undrawn: &[(String, String)]) -> Vec<String> {
-    let failed = analysed
-        .iter()
-        .filter_map(|one| one.result.as_ref().err().map(|why| format!("{}: {why}", one.name)));
-    failed.chain(undrawn.iter().map(|(stem, why)| format!("{stem}: {why}"))).collect()
+    let failed = analysed.iter().filter_map(|one| {
+        one.result
+            .as_ref()
+            .err()
+            .map(|why| format!("{}: {why}", one.name))
+    });
+    failed
+        .chain(undrawn.iter().map(|(stem, why)| format!("{stem}: {why}")))
+        .collect()
 }

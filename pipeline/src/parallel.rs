@@ -22,7 +22,9 @@ pub fn map<T: Sync, R: Send>(items: &[T], threads: usize, work: impl Fn(&T) -> R
             });
         }
     });
-    let mut done = done.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    let mut done = done
+        .into_inner()
+        .unwrap_or_else(std::sync::PoisonError::into_inner);
     done.sort_by_key(|(at, _)| *at);
     done.into_iter().map(|(_, result)| result).collect()
 }

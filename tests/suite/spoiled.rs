@@ -15,7 +15,10 @@ fn refused(spoil: impl Fn(&Scratch), words: &[&str]) {
     for word in words {
         assert!(text.contains(word), "'{word}' stands in:\n{text}");
     }
-    assert!(before == files(&scratch.report()), "the earlier report is as it was");
+    assert!(
+        before == files(&scratch.report()),
+        "the earlier report is as it was"
+    );
 }
 
 #[test]
@@ -78,7 +81,11 @@ fn prunings_dated_by_the_wrong_winter() {
 fn every_mistake_of_the_file_is_named_at_once() {
     refused(
         |scratch| {
-            scratch.change("trial.toml", "kind   = \"randomised block\"", "kind   = \"randomized blocks\"");
+            scratch.change(
+                "trial.toml",
+                "kind   = \"randomised block\"",
+                "kind   = \"randomized blocks\"",
+            );
             scratch.change("trial.toml", "unit   = \"kg/vine\"", "unit   = \"kg/wine\"");
             scratch.change("trial.toml", "control = 24", "control = 25");
             scratch.change("trial.toml", "file = \"juice.csv\"", "file = \"juise.csv\"");
@@ -103,13 +110,19 @@ fn a_wrong_option_of_an_analysis() {
 fn a_missing_plot_is_refused_in_words_and_the_other_responses_stand() {
     let scratch = Scratch::demo("node-number");
     let text = scratch.read("juice.csv");
-    let gone: Vec<&str> = text.lines().filter(|line| !line.starts_with("2022,B3,2,")).collect();
+    let gone: Vec<&str> = text
+        .lines()
+        .filter(|line| !line.starts_with("2022,B3,2,"))
+        .collect();
     scratch.write("juice.csv", &(gone.join("\n") + "\n"));
     let output = scratch.run();
     let report = std::fs::read_to_string(scratch.report().join("report.md")).expect("a report");
     assert!(report.contains("unbalanced"), "{}\n{report}", said(&output));
     assert!(report.contains("B3/2"), "the plot is named");
-    assert!(report.contains("### Yield"), "the other responses are there");
+    assert!(
+        report.contains("### Yield"),
+        "the other responses are there"
+    );
 }
 
 #[test]

@@ -10,7 +10,10 @@ use serde_json::Value as Json;
 
 /// Root of the workspace.
 pub fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("tests/ lies in the root").to_owned()
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .parent()
+        .expect("tests/ lies in the root")
+        .to_owned()
 }
 
 /// Folder of the built program and plugins, built once in the profile the tests run in.
@@ -19,7 +22,10 @@ pub fn bin() -> &'static Path {
     BIN.get_or_init(|| {
         // target/<profile>/deps/suite-…: the uplifted program and plugins belong in target/<profile>.
         let test = std::env::current_exe().expect("a running test has a path");
-        let bin = test.parent().and_then(Path::parent).expect("deps lies in the profile's folder");
+        let bin = test
+            .parent()
+            .and_then(Path::parent)
+            .expect("deps lies in the profile's folder");
         let target = bin.parent().expect("the profile's folder lies in target");
         let profile = match bin.file_name().and_then(|name| name.to_str()) {
             Some("debug") | None => "dev",
@@ -29,7 +35,9 @@ pub fn bin() -> &'static Path {
             .current_dir(root())
             .args(["build", "--quiet", "--profile", profile, "--target-dir"])
             .arg(target)
-            .args(["-p", "caneplot", "-p", "anova", "-p", "ratios", "-p", "faulty"])
+            .args([
+                "-p", "caneplot", "-p", "anova", "-p", "ratios", "-p", "faulty",
+            ])
             .status()
             .expect("cargo runs, since it runs this test");
         assert!(status.success(), "the program and its plugins build");
@@ -71,7 +79,11 @@ impl Scratch {
         let scratch = Self::new();
         for entry in fs::read_dir(root().join("trials").join(name)).expect("the demo trial") {
             let path = entry.expect("an entry").path();
-            fs::copy(&path, scratch.trial().join(path.file_name().expect("a name"))).expect("copied");
+            fs::copy(
+                &path,
+                scratch.trial().join(path.file_name().expect("a name")),
+            )
+            .expect("copied");
         }
         scratch
     }
@@ -143,7 +155,10 @@ pub fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
                 walk(root, &path, files);
             } else {
                 let name = path.strip_prefix(root).expect("under the root");
-                files.insert(name.to_string_lossy().into_owned(), fs::read(&path).expect("read"));
+                files.insert(
+                    name.to_string_lossy().into_owned(),
+                    fs::read(&path).expect("read"),
+                );
             }
         }
     }
@@ -173,8 +188,10 @@ pub fn comparable_of(files: &BTreeMap<String, Vec<u8>>) -> BTreeMap<String, Vec<
 /// Fails with the names of the files that differ.
 pub fn assert_same(left: &BTreeMap<String, Vec<u8>>, right: &BTreeMap<String, Vec<u8>>) {
     let names: std::collections::BTreeSet<&String> = left.keys().chain(right.keys()).collect();
-    let different: Vec<&&String> =
-        names.iter().filter(|name| left.get(**name) != right.get(**name)).collect();
+    let different: Vec<&&String> = names
+        .iter()
+        .filter(|name| left.get(**name) != right.get(**name))
+        .collect();
     assert!(different.is_empty(), "these files differ: {different:?}");
 }
 
@@ -183,7 +200,11 @@ pub fn digits(got: f64, want: f64) -> f64 {
     if got == want {
         return 15.0;
     }
-    let error = if want == 0.0 { got.abs() } else { ((got - want) / want).abs() };
+    let error = if want == 0.0 {
+        got.abs()
+    } else {
+        ((got - want) / want).abs()
+    };
     (-error.log10()).clamp(0.0, 15.0)
 }
 

@@ -51,12 +51,16 @@ fn main() -> Result<(), Box<dyn Error>> {
                         + random.normal(1.6))
                     .round()
                     .max(1.0);
-                    let kilograms = crop * (1.0 + weather + 0.8 * vigour) * (1.0 + random.normal(0.06));
-                    let prunings = wood * (1.0 + 0.4 * weather + 1.4 * vigour) * (1.0 + random.normal(0.09));
+                    let kilograms =
+                        crop * (1.0 + weather + 0.8 * vigour) * (1.0 + random.normal(0.06));
+                    let prunings =
+                        wood * (1.0 + 0.4 * weather + 1.4 * vigour) * (1.0 + random.normal(0.09));
                     let canes = f64::from(burst) + random.normal(1.1);
                     crop_of_plot += kilograms / 4.0;
                     if alive == "alive" {
-                        spring.line(format_args!("{season},B{block},{plot},{vine},{left},{burst}"));
+                        spring.line(format_args!(
+                            "{season},B{block},{plot},{vine},{left},{burst}"
+                        ));
                         harvest.line(format_args!(
                             "{season},B{block},{plot},{vine},alive,{clusters},{kilograms:.2}"
                         ));
@@ -87,7 +91,10 @@ fn main() -> Result<(), Box<dyn Error>> {
 }
 
 fn status(block: u32, plot: u32, vine: u32, season: u32) -> &'static str {
-    match DEATHS.iter().position(|d| (d.0, d.1, d.2) == (block, plot, vine) && season >= d.3) {
+    match DEATHS
+        .iter()
+        .position(|d| (d.0, d.1, d.2) == (block, plot, vine) && season >= d.3)
+    {
         Some(2) if season > DEATHS[2].3 => "replanted",
         Some(_) => "dead",
         None => "alive",

@@ -43,7 +43,8 @@ fn main() -> Result<(), Box<dyn Error>> {
                     let weather = [-0.04, 0.09, -0.02][(year - SEASONS[0]) as usize];
                     let noise = random.normal(0.045);
                     let crop = system.1[level] * (1.0 + weather + vigour + noise);
-                    let clusters = crop / (0.118 - 0.008 * level as f64) * (1.0 + random.normal(0.04));
+                    let clusters =
+                        crop / (0.118 - 0.008 * level as f64) * (1.0 + random.normal(0.04));
                     let brix = system.3 - 0.35 * (crop - 4.4) + 6.0 * weather + random.normal(0.3);
                     let acid = 6.2 + 0.18 * (crop - 4.4) - 7.0 * weather + random.normal(0.2);
                     harvest.line(format_args!(

@@ -27,6 +27,8 @@ pub const MISSING_VALUES: Rule = Rule {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Looks {
     DecimalComma,
+    /// "1,234": a decimal comma, or thousands.
+    EitherComma,
     WithUnit,
     Missing,
     TooLong,
@@ -38,8 +40,15 @@ fn looks(text: &str) -> Looks {
     if crate::decimal::exact(text) == Err(crate::decimal::NotExact::TooLong) {
         return Looks::TooLong;
     }
-    if text.matches(',').count() == 1 && is_number(&text.replace(',', ".")) {
-        return Looks::DecimalComma;
+    if let Some((whole, rest)) = text.split_once(',')
+        && is_number(&format!("{whole}.{rest}"))
+    {
+        let thousands = rest.len() == 3 && !whole.is_empty() && whole.len() < 5;
+        return if thousands {
+            Looks::EitherComma
+        } else {
+            Looks::DecimalComma
+        };
     }
     let digits = text
         .find(|letter: char| !(letter.is_ascii_digit() || "+-.".contains(letter)))
@@ -58,6 +67,7 @@ fn not_a_number(facts: &Facts) -> Vec<Diagnostic> {
     for numbers in facts.columns() {
         for kind in [
             Looks::DecimalComma,
+            Looks::EitherComma,
             Looks::WithUnit,
             Looks::Missing,
             Looks::TooLong,
@@ -81,12 +91,18 @@ fn of_kind(facts: &Facts, numbers: &Numbers, kind: Looks, cells: &[&Fault]) -> O
     let rest = and_more(cells.len() - 1, "cell like it", "cells like it");
     let why = match kind {
         Looks::DecimalComma => "is written with a decimal comma",
+        Looks::EitherComma => "has a comma for the decimals or for the thousands",
         Looks::WithUnit => "has words behind its number",
         Looks::TooLong => "has more digits than can be kept exactly (28)",
         Looks::Missing | Looks::Other => "is not a number",
     };
     let help = match kind {
         Looks::DecimalComma => format!("write {}", first.text.replace(',', ".")),
+        Looks::EitherComma => format!(
+            "write {} or {}",
+            first.text.replace(',', "."),
+            first.text.replace(',', "")
+        ),
         Looks::WithUnit => format!(
             "leave only the number in the cell; the unit stands in the trial file ({})",
             numbers.response.unit

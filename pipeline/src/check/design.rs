@@ -7,7 +7,7 @@ use caneplot_plugin::request::DesignKind;
 use super::{Facts, PRACTICE, Rule};
 use crate::decimal::natural;
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::load::text::list;
+use crate::load::text::{LISTED, count, list};
 
 /// Blocks without a treatment, or with one too often.
 pub const BLOCK_TREATMENTS: Rule = Rule {
@@ -71,7 +71,11 @@ fn block_treatments(facts: &Facts) -> Vec<Diagnostic> {
     blocks.sort_by(|a, b| natural(a, b));
     blocks.dedup();
     let nested = is_nested(facts.trial.design.kind);
-    let mut found = Vec::new();
+    let usual: Vec<usize> = layout
+        .values()
+        .map(|by_block| usual(by_block, &blocks))
+        .collect();
+    let (mut found, mut rest) = (Vec::new(), 0);
     // A plot whose treatment is unknown is reported for that; its block is not.
     let unknown: Vec<&str> = facts
         .loaded
@@ -83,18 +87,12 @@ fn block_treatments(facts: &Facts) -> Vec<Diagnostic> {
         .collect();
     for block in blocks.iter().filter(|block| !unknown.contains(block)) {
         let (mut without, mut often) = (Vec::new(), Vec::new());
-        for (treatment, by_block) in &layout {
+        for ((treatment, by_block), usual) in layout.iter().zip(&usual) {
             let here = by_block.get(block).map_or(0, Vec::len);
-            let mut numbers: Vec<usize> = blocks
-                .iter()
-                .map(|block| by_block.get(block).map_or(0, Vec::len))
-                .collect();
-            numbers.sort_unstable();
-            let usual = numbers[numbers.len() / 2];
-            let name = facts.treatment(treatment);
             if here == 0 {
-                without.push(name);
-            } else if here > usual.max(1) && !nested {
+                without.push(facts.treatment(treatment));
+            } else if here > *usual && !nested {
+                let name = facts.treatment(treatment);
                 often.push(format!("{here} of {name} ({})", list(&by_block[block])));
             }
         }
@@ -106,6 +104,10 @@ fn block_treatments(facts: &Facts) -> Vec<Diagnostic> {
         if parts.is_empty() {
             continue;
         }
+        if found.len() == LISTED {
+            rest += 1;
+            continue;
+        }
         found.push(
             Diagnostic::warning(
                 BLOCK_TREATMENTS.name,
@@ -115,7 +117,19 @@ fn block_treatments(facts: &Facts) -> Vec<Diagnostic> {
             .help("check the layout; if it was planted so, the analyses allow for it"),
         );
     }
+    if rest > 0 {
+        let message = format!("{} more are not complete either", count(rest, "block"));
+        found.push(Diagnostic::warning(BLOCK_TREATMENTS.name, message));
+    }
     found
+}
+
+/// Plots a treatment has in the middle one of the blocks, at least one.
+fn usual(by_block: &BTreeMap<&str, Vec<&str>>, blocks: &[&str]) -> usize {
+    let in_block = |block: &&str| by_block.get(block).map_or(0, Vec::len);
+    let mut numbers: Vec<usize> = blocks.iter().map(in_block).collect();
+    numbers.sort_unstable();
+    numbers.get(numbers.len() / 2).copied().unwrap_or(0).max(1)
 }
 
 /// The first record of a block.

@@ -1,13 +1,11 @@
-//! Records of one file and their match in another: plots, plots' treatments, vines.
-
-use std::collections::BTreeMap;
+//! Plots of one file and their match in another: unknown ones, ones without a treatment, missing ones.
 
 use super::names::seen;
 use super::{Facts, PRACTICE, Rule};
 use crate::diagnostic::{Diagnostic, Severity, nearest};
+use crate::load::Belongs;
 use crate::load::season::belongs;
-use crate::load::text::{count, lines, list};
-use crate::load::{Belongs, File};
+use crate::load::text::list;
 
 /// Plots that no file gives a treatment.
 pub const UNMATCHED_PLOTS: Rule = Rule {
@@ -34,15 +32,6 @@ pub const MISSING_PLOTS: Rule = Rule {
     source: PRACTICE,
     summary: "plots of the trial without a record in a file and season that others have",
     look: missing_plots,
-};
-
-/// Vines of one file that another lacks.
-pub const UNMATCHED_VINES: Rule = Rule {
-    name: "unmatched-vines",
-    severity: Severity::Warning,
-    source: PRACTICE,
-    summary: "vines of one file that another file of vines does not have",
-    look: unmatched_vines,
 };
 
 /// Whether a file that has the column of some factor holds the plot.
@@ -262,117 +251,4 @@ fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
         }
     }
     found
-}
-
-fn unmatched_vines(facts: &Facts) -> Vec<Diagnostic> {
-    let files = &facts.loaded.files;
-    let with_status: Vec<usize> = (0..files.len())
-        .filter(|at| files[*at].status.is_some())
-        .collect();
-    if !with_status.is_empty() {
-        return (0..files.len())
-            .filter(|at| files[*at].vine.is_some() && !with_status.contains(at))
-            .filter_map(|at| without_status(facts, &files[at], &with_status))
-            .collect();
-    }
-    let measured: Vec<usize> = (0..files.len())
-        .filter(|at| files[*at].vine.is_some() && facts.measures(*at))
-        .collect();
-    if measured.len() < 2 {
-        return Vec::new();
-    }
-    measured
-        .iter()
-        .filter_map(|at| lacking(facts, *at, &measured))
-        .collect()
-}
-
-fn without_status(facts: &Facts, file: &File, with_status: &[usize]) -> Option<Diagnostic> {
-    let index = &facts.loaded.index;
-    let known: std::collections::HashSet<u32> = with_status
-        .iter()
-        .flat_map(|at| facts.loaded.files[*at].vines.iter().flatten().copied())
-        .collect();
-    let mut strange: BTreeMap<u32, usize> = BTreeMap::new();
-    for (row, vine) in file.vines.iter().enumerate() {
-        if let Some(vine) = vine.filter(|vine| !known.contains(vine)) {
-            strange.entry(vine).or_insert(row);
-        }
-    }
-    let (first, row) = strange.iter().next()?;
-    let names: Vec<String> = strange
-        .keys()
-        .map(|vine| {
-            let vine = &index.vines[*vine as usize];
-            format!(
-                "{} of plot {}",
-                vine.name, index.plots[vine.plot as usize].name
-            )
-        })
-        .collect();
-    let vine = &index.vines[*first as usize];
-    let mates = known.iter().map(|vine| &index.vines[*vine as usize]);
-    let mut mates: Vec<&str> = mates
-        .filter(|mate| mate.plot == vine.plot)
-        .map(|mate| mate.name.as_str())
-        .collect();
-    mates.sort_by(|a, b| crate::decimal::natural(a, b));
-    let held = if mates.is_empty() {
-        "the plot has no vine with a status".to_owned()
-    } else {
-        format!("vines of that plot with a status: {}", list(&mates))
-    };
-    let verb = if names.len() == 1 { "has" } else { "have" };
-    Some(
-        Diagnostic::warning(
-            UNMATCHED_VINES.name,
-            format!("in {}, vine {} {verb} no status", file.name, list(&names)),
-        )
-        .at(file.place(*row, file.vine.as_ref().map(|vine| vine.heading.as_str())))
-        .help(format!(
-            "correct the vine or plot, or record its status ({held}); it is taken as living"
-        )),
-    )
-}
-
-fn lacking(facts: &Facts, at: usize, measured: &[usize]) -> Option<Diagnostic> {
-    let index = &facts.loaded.index;
-    let file = &facts.loaded.files[at];
-    let here: std::collections::HashSet<u32> = file.vines.iter().flatten().copied().collect();
-    let mut missing: BTreeMap<u32, (usize, usize)> = BTreeMap::new();
-    for other in measured.iter().filter(|other| **other != at) {
-        for (row, vine) in facts.loaded.files[*other].vines.iter().enumerate() {
-            if let Some(vine) = vine.filter(|vine| !here.contains(vine)) {
-                missing.entry(vine).or_insert((*other, row));
-            }
-        }
-    }
-    let (_, (other, row)) = missing.iter().next()?;
-    let names: Vec<String> = missing
-        .keys()
-        .map(|vine| {
-            let vine = &index.vines[*vine as usize];
-            format!(
-                "{} of plot {}",
-                vine.name, index.plots[vine.plot as usize].name
-            )
-        })
-        .collect();
-    let (other, line) = (&facts.loaded.files[*other], *row);
-    Some(
-        Diagnostic::warning(
-            UNMATCHED_VINES.name,
-            format!(
-                "{} has no record of {} that {} has ({}): {}",
-                file.name,
-                count(names.len(), "vine"),
-                other.name,
-                lines(&[other.lines[line]]),
-                list(&names)
-            ),
-        )
-        .at(file.whole())
-        .at(other.place(line, other.vine.as_ref().map(|vine| vine.heading.as_str())))
-        .help("correct the vine or plot where one is a slip; a vine without a number is left out of the mean"),
-    )
 }

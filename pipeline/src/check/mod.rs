@@ -14,6 +14,7 @@ mod seasons;
 mod shifted;
 mod stand;
 mod status;
+mod vines;
 
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::load::{File, Loaded, Part};
@@ -74,10 +75,15 @@ impl<'a> Facts<'a> {
             })
     }
 
-    /// Every column of numbers once.
+    /// Every column of numbers once; as values where it is that and a total.
     fn columns(&self) -> Vec<Numbers<'a>> {
         let mut columns: Vec<Numbers<'a>> = Vec::new();
-        for numbers in self.numbers() {
+        let totals = self.numbers().filter(|numbers| numbers.is_total);
+        for numbers in self
+            .numbers()
+            .filter(|numbers| !numbers.is_total)
+            .chain(totals)
+        {
             let same = |other: &Numbers| {
                 other.part.file == numbers.part.file && other.part.heading == numbers.part.heading
             };
@@ -141,13 +147,15 @@ pub fn rules() -> &'static [Rule] {
         matches::UNMATCHED_PLOTS,
         matches::NO_TREATMENT,
         matches::MISSING_PLOTS,
-        matches::UNMATCHED_VINES,
+        vines::UNMATCHED_VINES,
+        vines::VINES_PER_PLOT,
         design::BLOCK_TREATMENTS,
         design::UNREPLICATED,
         design::WHOLE_PLOT_TWICE,
         latin::LATIN_SQUARE,
         latin::STRIPS,
         seasons::WINTER_UNDECLARED,
+        seasons::NUMBERS_WITHOUT_SEASON,
         shifted::SEASONS_SHIFTED,
         seasons::SEASON_OUTSIDE,
         seasons::MISSING_SEASONS,

@@ -16,21 +16,33 @@ pub const LOOKALIKE_NAMES: Rule = Rule {
     look: lookalike_names,
 };
 
-/// A name as the eye takes it.
+/// A name as the eye takes it. A sign between two numbers stays one ("1.11" is not "11.1").
 #[must_use]
 pub fn seen(name: &str) -> String {
     let mut seen = String::new();
+    let mut parted = false;
     for letter in name.chars().flat_map(char::to_lowercase) {
-        match letter {
-            'o' => seen.push('0'),
-            'l' | 'i' => seen.push('1'),
-            '-' | '_' | '.' | '/' => {}
-            letter if letter.is_whitespace() => {}
-            letter => seen.push(letter),
+        let letter = match letter {
+            'o' => '0',
+            'l' | 'i' => '1',
+            letter => letter,
+        };
+        if letter.is_whitespace() || "-_./".contains(letter) {
+            parted = true;
+            continue;
         }
+        if parted && letter.is_ascii_digit() && seen.ends_with(|last: char| last.is_ascii_digit()) {
+            seen.push('-');
+        }
+        parted = false;
+        seen.push(letter);
     }
+    without_leading_zeros(&seen)
+}
+
+fn without_leading_zeros(name: &str) -> String {
     let mut out = String::new();
-    let mut letters = seen.chars().peekable();
+    let mut letters = name.chars().peekable();
     while let Some(letter) = letters.next() {
         let starts = !out.ends_with(|last: char| last.is_ascii_digit());
         let leading = letter == '0' && starts && letters.peek().is_some_and(char::is_ascii_digit);
@@ -43,7 +55,9 @@ pub fn seen(name: &str) -> String {
 
 fn lookalike_names(facts: &Facts) -> Vec<Diagnostic> {
     let files = &facts.loaded.files;
-    let kinds: [(&str, Vec<Option<&Coded>>); 5] = [
+    // Where two files have vines, a vine of one alone is reported as unmatched.
+    let one_of_vines = files.iter().filter(|file| file.vine.is_some()).count() == 1;
+    let kinds: [(&str, Vec<Option<&Coded>>); 6] = [
         ("plots", files.iter().map(|file| Some(&file.plot)).collect()),
         (
             "blocks",
@@ -58,6 +72,13 @@ fn lookalike_names(facts: &Facts) -> Vec<Diagnostic> {
             "seasons",
             files.iter().map(|file| file.season.as_ref()).collect(),
         ),
+        (
+            "vines",
+            files
+                .iter()
+                .map(|file| file.vine.as_ref().filter(|_| one_of_vines))
+                .collect(),
+        ),
     ];
     let mut found = Vec::new();
     for (kind, columns) in kinds {
@@ -66,14 +87,9 @@ fn lookalike_names(facts: &Facts) -> Vec<Diagnostic> {
         for (at, column) in columns.iter().enumerate() {
             let Some(column) = column else { continue };
             for (code, name) in column.names.iter().enumerate() {
-                let row = column
-                    .codes
-                    .iter()
-                    .position(|other| *other == Some(code as u32));
+                let row = column.first[code];
                 let names = alike.entry(seen(name)).or_default();
-                if let Some(row) = row
-                    && !names.iter().any(|(known, _, _)| known == name)
-                {
+                if !names.iter().any(|(known, _, _)| known == name) {
                     names.push((name, at, row));
                 }
             }
@@ -112,4 +128,31 @@ fn unmatched(facts: &Facts, file: usize, row: usize) -> bool {
             .treatment()
             .is_none()
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::seen;
+
+    #[test]
+    fn what_looks_alike_is_told_from_what_does_not() {
+        for (a, b) in [
+            ("2O2", "202"),
+            ("B-1", "b1"),
+            ("B 01", "B1"),
+            ("l1", "11"),
+            ("1.11", "1-11"),
+        ] {
+            assert_eq!(seen(a), seen(b), "{a} {b}");
+        }
+        for (a, b) in [
+            ("1.11", "11.1"),
+            ("1-1", "11"),
+            ("10", "1"),
+            ("B1", "B10"),
+            ("A1", "B1"),
+        ] {
+            assert_ne!(seen(a), seen(b), "{a} {b}");
+        }
+    }
 }

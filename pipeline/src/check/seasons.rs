@@ -17,6 +17,15 @@ pub const WINTER_UNDECLARED: Rule = Rule {
     look: winter_undeclared,
 };
 
+/// Numbers in a file without seasons, in a trial of several.
+pub const NUMBERS_WITHOUT_SEASON: Rule = Rule {
+    name: "numbers-without-season",
+    severity: Severity::Error,
+    source: PRACTICE,
+    summary: "numbers in a file without a column of seasons, which would count again in every season",
+    look: numbers_without_season,
+};
+
 /// Records outside the seasons of the trial.
 pub const SEASON_OUTSIDE: Rule = Rule {
     name: "season-outside",
@@ -76,6 +85,44 @@ fn winter_undeclared(facts: &Facts) -> Vec<Diagnostic> {
                 "add to that [[data]] winter = \"after harvest\" if '{label}' is the winter after the harvest of {label}, \
                  or winter = \"before harvest\" if it is the winter before it; prunings are then counted with the harvest \
                  before the winter, nodes left with the one after"
+            )),
+        );
+    }
+    found
+}
+
+fn numbers_without_season(facts: &Facts) -> Vec<Diagnostic> {
+    let Some(season) = &facts.trial.design.season else {
+        return Vec::new();
+    };
+    let index = &facts.loaded.index;
+    if index.seasons.len() < 2 {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    for (at, file) in facts.loaded.files.iter().enumerate() {
+        let here = facts
+            .numbers()
+            .filter(|numbers| numbers.part.file == at && !numbers.is_total);
+        let names: Vec<&str> = here.map(|numbers| numbers.response.name.as_str()).collect();
+        if file.season.is_some() || names.is_empty() {
+            continue;
+        }
+        found.push(
+            Diagnostic::error(
+                NUMBERS_WITHOUT_SEASON.name,
+                format!(
+                    "{} has no column '{}', so one number of {} would count in each of {} seasons",
+                    file.name,
+                    season.value,
+                    list(&names),
+                    index.seasons.len()
+                ),
+            )
+            .at(facts.trial.place(&facts.trial.data[at].file.span))
+            .help(format!(
+                "add the column '{}' and the season each number was measured in",
+                season.value
             )),
         );
     }

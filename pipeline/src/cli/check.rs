@@ -30,7 +30,12 @@ pub fn run(arguments: &CheckArguments) -> ExitCode {
         }
         println!("\nThe data:");
         for rule in check::rules() {
-            println!("  {:<24} {}: {}", rule.name, rule.severity.word(), rule.summary);
+            println!(
+                "  {:<24} {}: {}",
+                rule.name,
+                rule.severity.word(),
+                rule.summary
+            );
             println!("  {:<24} source: {}", "", rule.source);
         }
         return ExitCode::SUCCESS;
@@ -43,7 +48,11 @@ pub fn run(arguments: &CheckArguments) -> ExitCode {
         println!("{}: {}", folder.display(), counted(&found));
         all_well &= !errors;
     }
-    if all_well { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+    if all_well {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    }
 }
 
 fn found(folder: &std::path::Path) -> Vec<Diagnostic> {
@@ -75,5 +84,9 @@ pub fn counted(found: &[Diagnostic]) -> String {
             (count > 0).then(|| format!("{count} {}{plural}", severity.word()))
         })
         .collect();
-    if parts.is_empty() { "nothing to remark".to_owned() } else { parts.join(", ") }
+    if parts.is_empty() {
+        "nothing to remark".to_owned()
+    } else {
+        parts.join(", ")
+    }
 }

@@ -23,7 +23,10 @@ pub struct RunArguments {
 }
 
 /// Runs each trial; a broken one does not stop the others.
-#[allow(clippy::print_stdout, reason = "the places of the reports are the command's answer")]
+#[allow(
+    clippy::print_stdout,
+    reason = "the places of the reports are the command's answer"
+)]
 #[must_use]
 pub fn run(arguments: &RunArguments) -> ExitCode {
     let settings = arguments.plugins.settings(arguments.out.clone());
@@ -31,8 +34,12 @@ pub fn run(arguments: &RunArguments) -> ExitCode {
     for folder in &arguments.trials {
         match crate::run(folder, &settings) {
             Ok(done) => {
-                let warnings: Vec<_> =
-                    done.remarks.iter().filter(|one| one.severity == Severity::Warning).cloned().collect();
+                let warnings: Vec<_> = done
+                    .remarks
+                    .iter()
+                    .filter(|one| one.severity == Severity::Warning)
+                    .cloned()
+                    .collect();
                 print(&warnings);
                 for sentence in &done.lacking {
                     eprintln!("error: {sentence}");
@@ -42,7 +49,11 @@ pub fn run(arguments: &RunArguments) -> ExitCode {
                     "{}: {}{}",
                     folder.display(),
                     done.place.join("report.md").display(),
-                    if done.lacking.is_empty() { "" } else { " (incomplete)" }
+                    if done.lacking.is_empty() {
+                        ""
+                    } else {
+                        " (incomplete)"
+                    }
                 );
             }
             Err(found) => {
@@ -56,5 +67,9 @@ pub fn run(arguments: &RunArguments) -> ExitCode {
             }
         }
     }
-    if all_well { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+    if all_well {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    }
 }

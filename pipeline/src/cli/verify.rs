@@ -38,15 +38,27 @@ pub fn run(arguments: &VerifyArguments) -> ExitCode {
     });
     match differences {
         Ok((record, differences)) if differences.is_empty() => {
-            let how = if arguments.trial.is_some() { "and computed again " } else { "" };
-            println!("{}: {} files compared {how}without a difference", arguments.report.display(), record.outputs.len());
+            let how = if arguments.trial.is_some() {
+                "and computed again "
+            } else {
+                ""
+            };
+            println!(
+                "{}: {} files compared {how}without a difference",
+                arguments.report.display(),
+                record.outputs.len()
+            );
             ExitCode::SUCCESS
         }
         Ok((_, differences)) => {
             for difference in &differences {
                 eprintln!("difference: {difference}");
             }
-            println!("{}: {} differences", arguments.report.display(), differences.len());
+            println!(
+                "{}: {} differences",
+                arguments.report.display(),
+                differences.len()
+            );
             ExitCode::FAILURE
         }
         Err(why) => {
@@ -58,8 +70,12 @@ pub fn run(arguments: &VerifyArguments) -> ExitCode {
 
 fn record(report: &Path) -> Result<RunRecord, String> {
     let path = report.join(MANIFEST);
-    let text = fs::read_to_string(&path)
-        .map_err(|error| format!("{} is not a report: cannot read its {MANIFEST} ({error})", report.display()))?;
+    let text = fs::read_to_string(&path).map_err(|error| {
+        format!(
+            "{} is not a report: cannot read its {MANIFEST} ({error})",
+            report.display()
+        )
+    })?;
     serde_json::from_str(&text).map_err(|error| format!("{} is damaged: {error}", path.display()))
 }
 
@@ -73,7 +89,11 @@ fn changed_files(report: &Path, record: &RunRecord) -> Result<Vec<String>, Strin
             Err(_) => differences.push(format!("{} is missing", output.path)),
         }
     }
-    let known: BTreeSet<&str> = record.outputs.iter().map(|output| output.path.as_str()).collect();
+    let known: BTreeSet<&str> = record
+        .outputs
+        .iter()
+        .map(|output| output.path.as_str())
+        .collect();
     for path in files_under(report, report)? {
         if path != MANIFEST && !known.contains(path.as_str()) {
             differences.push(format!("{path} does not belong to the report"));
@@ -91,8 +111,10 @@ fn files_under(root: &Path, folder: &Path) -> Result<Vec<String>, String> {
         if path.is_dir() {
             paths.extend(files_under(root, &path)?);
         } else if let Ok(relative) = path.strip_prefix(root) {
-            let parts: Vec<String> =
-                relative.iter().map(|part| part.to_string_lossy().into_owned()).collect();
+            let parts: Vec<String> = relative
+                .iter()
+                .map(|part| part.to_string_lossy().into_owned())
+                .collect();
             paths.push(parts.join("/"));
         }
     }
@@ -106,7 +128,8 @@ fn recomputed(
     trial: &Path,
     old: &RunRecord,
 ) -> Result<Vec<String>, String> {
-    let scratch = tempfile::tempdir().map_err(|error| format!("no room for a second run: {error}"))?;
+    let scratch =
+        tempfile::tempdir().map_err(|error| format!("no room for a second run: {error}"))?;
     let settings = arguments.plugins.settings(scratch.path().to_owned());
     let done = crate::run(trial, &settings).map_err(|found| {
         print(&found);
@@ -115,7 +138,10 @@ fn recomputed(
     let new = record(&done.place)?;
     let mut differences = Vec::new();
     if old.version != new.version {
-        differences.push(format!("the report was made by version {}, this is {}", old.version, new.version));
+        differences.push(format!(
+            "the report was made by version {}, this is {}",
+            old.version, new.version
+        ));
     }
     if old.seed != new.seed {
         differences.push(format!("the seed was {}, now it is {}", old.seed, new.seed));
@@ -129,7 +155,10 @@ fn recomputed(
             let how = if now { "differs" } else { "is no longer there" };
             differences.push(format!("{what} {} {how}", file.path));
         }
-        for file in after.iter().filter(|file| !before.iter().any(|other| other.path == file.path)) {
+        for file in after
+            .iter()
+            .filter(|file| !before.iter().any(|other| other.path == file.path))
+        {
             differences.push(format!("{what} {} is new", file.path));
         }
     }
@@ -145,7 +174,10 @@ fn recomputed(
             ));
         } else if now.sha256 != plugin.sha256 {
             // Another compiler or machine gives another library; only its findings can tell.
-            eprintln!("note: plugin {} is another build of version {}", plugin.name, now.version);
+            eprintln!(
+                "note: plugin {} is another build of version {}",
+                plugin.name, now.version
+            );
         }
     }
     Ok(differences)

@@ -28,7 +28,13 @@ pub fn centre(responses: &mut [Reduced]) {
             [] => Decimal::ZERO,
             values => *values.select_nth_unstable(middle).1,
         };
-        let printed = (response.offset * response.factor).normalize();
+        let printed = match response.offset.checked_mul(response.factor) {
+            Some(printed) => printed.normalize(),
+            None => {
+                response.offset = Decimal::ZERO;
+                Decimal::ZERO
+            }
+        };
         response.described.offset = nearest_f64(printed);
         response.described.offset_text = printed.to_string();
     }

@@ -410,6 +410,43 @@ fn facts_of_plots_in_a_file_without_seasons_hold_for_all() {
     );
 }
 
+#[test]
+fn no_records_and_huge_numbers_make_tables_too() {
+    let derived = Bench::new(
+        &blocks("", HARVEST),
+        &[("harvest.csv", "block,plot,nodes,kg\n")],
+    )
+    .derived();
+    assert_eq!(derived.plots.height(), 0);
+    assert!(shown(&derived.remarks).contains("'yield' has no number"));
+    let huge = harvest().replace(",3.", ",70000000000000000000000000003.");
+    let trial = blocks(
+        "",
+        &HARVEST.replace(
+            "unit = \"kg/vine\"",
+            "unit = \"kg/vine\"\nreport_in = \"g/vine\"",
+        ),
+    );
+    let derived = Bench::new(
+        &trial,
+        &[(
+            "harvest.csv",
+            &huge
+                .replace(".1", "")
+                .replace(".2", "")
+                .replace(".3", "")
+                .replace(".4", ""),
+        )],
+    )
+    .derived();
+    assert!(
+        values(&derived, "yield")
+            .iter()
+            .flatten()
+            .all(|value| value.is_finite())
+    );
+}
+
 proptest::proptest! {
     /// Adding a constant to every decimal leaves the centred numbers as they are, bit for bit.
     #[test]

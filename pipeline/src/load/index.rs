@@ -2,16 +2,17 @@
 //!
 //! A plot is its name; where names repeat from block to block (or from row to column) it is its
 //! place and its name. Repeating is told from a slip by counting: names repeat where more than half
-//! of them stand at several places.
+//! of them stand at several places in one file and season.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
-use super::season::{Belongs, moved, shift};
-use super::text::{Coded, lines};
+mod keys;
+mod levels;
+mod seasons;
+
 use super::{File, columns::Use};
-use crate::decimal::exact;
 use crate::diagnostic::Diagnostic;
-use crate::trial::{Factor, Trial};
+use crate::trial::Trial;
 
 /// A record: file and row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -113,12 +114,16 @@ fn place(file: &File, row: usize) -> [Option<&str>; 3] {
 /// Records without a plot, vine or season; a file without blocks where plot names repeat; seasons
 /// that cannot be moved by a winter.
 pub fn joined(trial: &Trial, files: &mut [File]) -> Result<Index, Vec<Diagnostic>> {
-    let mut faults: Vec<Diagnostic> = files.iter().flat_map(without_key).collect();
-    let names_repeat = names_repeat(files);
+    let mut faults: Vec<Diagnostic> = files.iter().flat_map(keys::without_key).collect();
+    let names_repeat = keys::names_repeat(files);
     if names_repeat {
-        faults.extend(files.iter().filter_map(|file| without_place(trial, file)));
+        faults.extend(
+            files
+                .iter()
+                .filter_map(|file| keys::without_place(trial, file)),
+        );
     }
-    let seasons = match seasons(trial, files) {
+    let seasons = match seasons::seasons(trial, files) {
         Ok(seasons) => seasons,
         Err(found) => {
             faults.extend(found);
@@ -134,176 +139,9 @@ pub fn joined(trial: &Trial, files: &mut [File]) -> Result<Index, Vec<Diagnostic
         ..Index::default()
     };
     join_plots(trial, files, &mut index);
-    join_levels(trial, files, &mut index);
+    levels::join_levels(trial, files, &mut index);
     join_vines(files, &mut index);
     Ok(index)
-}
-
-fn without_key(file: &File) -> Vec<Diagnostic> {
-    let named = |what: &'static str, key: &Option<Coded>| {
-        key.as_ref()
-            .map(|key| (what, key.heading.clone(), empty_rows(file, key)))
-    };
-    let mut keys = vec![(
-        "plot",
-        file.plot.heading.clone(),
-        empty_rows(file, &file.plot),
-    )];
-    keys.extend(named("block", &file.block));
-    keys.extend(named("row", &file.row));
-    keys.extend(named("column", &file.column));
-    keys.extend(named("vine", &file.vine));
-    keys.extend(named("season", &file.season));
-    keys.into_iter()
-        .filter(|(_, _, empty)| !empty.is_empty())
-        .map(|(what, heading, empty)| {
-            Diagnostic::error(
-                "empty-key",
-                format!("{} of {} names no {what}", lines(&empty), file.name),
-            )
-            .at(super::csv::cell(&file.name, Some(empty[0]), Some(&heading)))
-            .help(format!(
-                "fill in the {what} of every record, or delete the record"
-            ))
-        })
-        .collect()
-}
-
-fn empty_rows(file: &File, key: &Coded) -> Vec<usize> {
-    let empty = key
-        .codes
-        .iter()
-        .zip(&file.lines)
-        .filter(|(code, _)| code.is_none());
-    empty.map(|(_, line)| *line).collect()
-}
-
-fn names_repeat(files: &[File]) -> bool {
-    let mut places: HashMap<&str, Vec<[Option<&str>; 3]>> = HashMap::new();
-    for file in files {
-        if file.block.is_none() && file.row.is_none() && file.column.is_none() {
-            continue;
-        }
-        let mut known = HashSet::new();
-        let codes = |row: usize| {
-            [&file.block, &file.row, &file.column]
-                .map(|part| part.as_ref().and_then(|part| part.codes[row]))
-        };
-        for row in 0..file.height() {
-            let Some(plot) = file.plot.codes[row] else {
-                continue;
-            };
-            if !known.insert((plot, codes(row))) {
-                continue;
-            }
-            let Some(name) = file.plot.name(row) else {
-                continue;
-            };
-            let at = places.entry(name).or_default();
-            let here = place(file, row);
-            // A file that leaves a part of the place out says nothing against the others.
-            let agrees = |other: &[Option<&str>; 3]| {
-                other
-                    .iter()
-                    .zip(&here)
-                    .all(|(a, b)| a.is_none() || b.is_none() || a == b)
-            };
-            if !at.iter().any(agrees) {
-                at.push(here);
-            }
-        }
-    }
-    let repeated = places.values().filter(|places| places.len() > 1).count();
-    repeated * 2 > places.len()
-}
-
-fn without_place(trial: &Trial, file: &File) -> Option<Diagnostic> {
-    let design = &trial.design;
-    let parts = [
-        (&design.block, &file.block),
-        (&design.row, &file.row),
-        (&design.column, &file.column),
-    ];
-    let lacking: Vec<&str> = parts
-        .into_iter()
-        .filter(|(_, held)| held.is_none())
-        .filter_map(|(declared, _)| declared.as_ref().map(|column| column.value.as_str()))
-        .collect();
-    if lacking.is_empty() {
-        return None;
-    }
-    Some(
-        Diagnostic::error(
-            "plot-names-repeat",
-            format!(
-                "plot names repeat from block to block, but {} has no column '{}' to tell them apart",
-                file.name,
-                lacking.join("', '")
-            ),
-        )
-        .at(file.whole())
-        .help("add that column to the file, or give every plot of the trial its own name"),
-    )
-}
-
-/// The seasons of the trial, and the season of every label of every file.
-fn seasons(trial: &Trial, files: &mut [File]) -> Result<Vec<String>, Vec<Diagnostic>> {
-    let mut faults = Vec::new();
-    let mut moved_labels = Vec::new();
-    for file in files.iter() {
-        let mut both: [Vec<Option<String>>; 2] = [Vec::new(), Vec::new()];
-        if let Some(labels) = &file.season {
-            for belongs in [Belongs::Before, Belongs::After] {
-                let by = shift(file.winter, belongs);
-                both[belongs as usize] =
-                    labels.names.iter().map(|label| moved(label, by)).collect();
-            }
-            let stuck = labels
-                .names
-                .iter()
-                .enumerate()
-                .find(|(at, _)| both.iter().any(|labels| labels[*at].is_none()));
-            if let Some((code, label)) = stuck {
-                let row = labels
-                    .codes
-                    .iter()
-                    .position(|at| *at == Some(code as u32))
-                    .unwrap_or(0);
-                faults.push(
-                    Diagnostic::error(
-                        "season-label",
-                        format!(
-                            "season '{label}' of {} cannot be moved by a winter",
-                            file.name
-                        ),
-                    )
-                    .at(file.place(row, Some(&labels.heading)))
-                    .help("name seasons by the year of their harvest, as in 2021"),
-                );
-            }
-        }
-        moved_labels.push(both);
-    }
-    if !faults.is_empty() {
-        return Err(faults);
-    }
-    let mut seasons = trial.seasons.clone();
-    if seasons.is_empty() {
-        seasons.push(String::new());
-    }
-    for (file, both) in files.iter_mut().zip(moved_labels) {
-        file.seasons = both.map(|labels| {
-            let at = |label: Option<String>| {
-                let label = label?;
-                seasons
-                    .iter()
-                    .position(|season| *season == label)
-                    .map(|at| at as u32)
-            };
-            labels.into_iter().map(at).collect()
-        });
-    }
-    Ok(seasons)
 }
 
 fn join_plots(trial: &Trial, files: &mut [File], index: &mut Index) {
@@ -380,80 +218,6 @@ fn contradict(index: &mut Index, new: Contradiction) {
     let same = |old: &Contradiction| old.plot == new.plot && old.what == new.what;
     if !index.contradictions.iter().any(same) {
         index.contradictions.push(new);
-    }
-}
-
-/// The declared level a text of the data means: the same text, or for numbers the same number.
-#[must_use]
-pub fn level(factor: &Factor, text: &str) -> Option<u32> {
-    let same = factor
-        .levels
-        .iter()
-        .position(|level| level.name == text)
-        .or_else(|| {
-            let value = exact(text).ok()?;
-            factor.levels.iter().position(|level| {
-                level.value.is_some() && exact(&level.name).is_ok_and(|declared| declared == value)
-            })
-        })?;
-    Some(same as u32)
-}
-
-fn join_levels(trial: &Trial, files: &[File], index: &mut Index) {
-    for (at, factor) in trial.factors.iter().enumerate() {
-        for (number, file) in files.iter().enumerate() {
-            let Some(column) = &file.factors[at] else {
-                continue;
-            };
-            let levels: Vec<Option<u32>> = column
-                .names
-                .iter()
-                .map(|name| level(factor, name))
-                .collect();
-            for row in 0..file.height() {
-                let (Some(code), Some(plot)) = (column.codes[row], file.plots[row]) else {
-                    continue;
-                };
-                let seen = Seen { file: number, row };
-                let Some(level) = levels[code as usize] else {
-                    undeclared(index, at, &column.names[code as usize], seen);
-                    continue;
-                };
-                let held = &mut index.plots[plot as usize].levels[at];
-                match held {
-                    None => *held = Some((level, seen)),
-                    Some((known, first)) if *known != level => {
-                        let first = *first;
-                        let what = Use::Factor(at);
-                        contradict(
-                            index,
-                            Contradiction {
-                                plot,
-                                what,
-                                first,
-                                second: seen,
-                            },
-                        );
-                    }
-                    Some(_) => {}
-                }
-            }
-        }
-    }
-}
-
-fn undeclared(index: &mut Index, factor: usize, name: &str, seen: Seen) {
-    let known = index
-        .undeclared
-        .iter_mut()
-        .find(|known| known.factor == factor && known.name == name);
-    match known {
-        Some(known) => known.rows.push(seen),
-        None => index.undeclared.push(Undeclared {
-            factor,
-            name: name.to_owned(),
-            rows: vec![seen],
-        }),
     }
 }
 

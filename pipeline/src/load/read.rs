@@ -8,7 +8,7 @@ use super::season::{Belongs, belongs};
 use super::text::{Coded, list};
 use super::{File, Measured, Part};
 use crate::diagnostic::Diagnostic;
-use crate::trial::{Trial, Written};
+use crate::trial::{Level, Trial, Written};
 
 /// Every data file of the trial, opened.
 ///
@@ -78,9 +78,14 @@ pub fn file(
         let heading = opened.headings[*heading].as_str();
         let cells = text_column(&frame, opened, heading)?;
         let names = || Coded::of(heading, trimmed(cells));
-        let names_or_missing = || {
-            let missing = |text: &&str| !data.missing.iter().any(|code| code == text);
-            Coded::of(heading, trimmed(cells).map(|cell| cell.filter(missing)))
+        // "-" may be a missing code and yet the name of a level.
+        let names_or_missing = |levels: &[Level]| {
+            let missing = |text: &&str| {
+                data.missing.iter().any(|code| code == text)
+                    && levels.iter().all(|level| level.name != *text)
+            };
+            let named = |cell: Option<_>| cell.filter(|text| !missing(text));
+            Coded::of(heading, trimmed(cells).map(named))
         };
         let numbers = || Part::read(at, heading, trimmed(cells), &data.missing);
         match what {
@@ -90,13 +95,24 @@ pub fn file(
             Use::Column => file.column = Some(names()),
             Use::Vine => file.vine = Some(names()),
             Use::Season => file.season = Some(names()),
-            Use::Factor(at) => file.factors[*at] = Some(names_or_missing()),
-            Use::Status => file.status = Some(names_or_missing()),
+            Use::Factor(at) => {
+                file.factors[*at] = Some(names_or_missing(&trial.factors[*at].levels));
+            }
+            Use::Status => file.status = Some(names_or_missing(&[])),
             Use::Value(at) => measured[*at].values.push(numbers()),
             Use::Total(at) => measured[*at].totals.push(numbers()),
         }
     }
-    let notes = spaces(&frame, opened, &wanted)?;
+    let mut notes = spaces(&frame, opened, &wanted)?;
+    if file.height() == 0 {
+        notes.push(
+            Diagnostic::warning(
+                "no-records",
+                format!("{} has headings and no records", file.name),
+            )
+            .at(file.whole()),
+        );
+    }
     Ok((file, notes))
 }
 

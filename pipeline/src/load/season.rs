@@ -11,9 +11,9 @@ use crate::trial::Winter;
 /// The harvest a winter record belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Belongs {
-    /// The harvest before the winter: prunings, canes, and whatever else is done in winter.
+    /// The harvest before the winter: prunings, canes, and whatever else is weighed in winter.
     Before,
-    /// The harvest after the winter: nodes left, buds that survived or broke.
+    /// The harvest after the winter: nodes left, buds that survived or broke, the work of pruning.
     After,
 }
 
@@ -21,7 +21,9 @@ pub enum Belongs {
 #[must_use]
 pub fn belongs(quantity: Quantity) -> Belongs {
     match quantity {
-        Quantity::NodesLeft | Quantity::BudSurvival | Quantity::BudBreak => Belongs::After,
+        Quantity::NodesLeft | Quantity::BudSurvival | Quantity::BudBreak | Quantity::Labour => {
+            Belongs::After
+        }
         _ => Belongs::Before,
     }
 }

@@ -217,3 +217,19 @@ fn a_number_keeps_its_decimals_exactly() {
     let value = loaded.measured[0].values[0].values[0].unwrap();
     assert_eq!(value.to_string(), "1000000000000.4");
 }
+
+#[test]
+fn quotes_inside_quoted_names_are_read_as_one() {
+    let loaded = with_harvest(&harvest().replace("B1,101,", "B1,\"P \"\"1\"\", a\",")).loaded();
+    assert_eq!(loaded.index.plots[0].name, "P \"1\", a");
+}
+
+#[test]
+fn a_file_with_headings_only_is_told() {
+    let loaded = with_harvest("block,plot,nodes,kg\n").loaded();
+    assert_eq!(
+        only(&loaded.remarks, "no-records").severity,
+        Severity::Warning
+    );
+    assert!(loaded.index.plots.is_empty());
+}

@@ -11,6 +11,8 @@ pub struct Coded {
     pub codes: Vec<Option<u32>>,
     /// Distinct names in order of appearance.
     pub names: Vec<String>,
+    /// Record in which each name appears first.
+    pub first: Vec<usize>,
 }
 
 impl Coded {
@@ -18,10 +20,11 @@ impl Coded {
     #[must_use]
     pub fn of<'a>(heading: &str, cells: impl Iterator<Item = Option<&'a str>>) -> Self {
         let mut known: HashMap<&str, u32> = HashMap::new();
-        let mut names = Vec::new();
+        let (mut names, mut first) = (Vec::new(), Vec::new());
         let mut last: Option<(&str, u32)> = None;
         let codes = cells
-            .map(|cell| {
+            .enumerate()
+            .map(|(row, cell)| {
                 let cell = cell?;
                 if let Some((name, code)) = last
                     && name == cell
@@ -30,6 +33,7 @@ impl Coded {
                 }
                 let code = *known.entry(cell).or_insert_with(|| {
                     names.push(cell.to_owned());
+                    first.push(row);
                     (names.len() - 1) as u32
                 });
                 last = Some((cell, code));
@@ -40,6 +44,7 @@ impl Coded {
             heading: heading.to_owned(),
             codes,
             names,
+            first,
         }
     }
 
@@ -111,5 +116,6 @@ mod tests {
         let coded = Coded::of("plot", [Some("b"), None, Some("a"), Some("b")].into_iter());
         assert_eq!(coded.codes, [Some(0), None, Some(1), Some(0)]);
         assert_eq!(coded.name(2), Some("a"));
+        assert_eq!(coded.first, [0, 2]);
     }
 }

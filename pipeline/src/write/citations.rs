@@ -17,7 +17,9 @@ impl Citations {
     /// Knows these references; the first text given for a key stays.
     pub fn know(&mut self, references: &[Reference]) {
         for reference in references {
-            self.texts.entry(reference.key.clone()).or_insert_with(|| reference.text.clone());
+            self.texts
+                .entry(reference.key.clone())
+                .or_insert_with(|| reference.text.clone());
         }
     }
 
@@ -26,7 +28,9 @@ impl Citations {
         let mut out = String::new();
         let mut rest = text;
         while let Some(at) = rest.find("[@") {
-            let Some(end) = rest[at..].find(']') else { break };
+            let Some(end) = rest[at..].find(']') else {
+                break;
+            };
             out.push_str(&escaped(&rest[..at]));
             let numbers: Vec<String> = rest[at + 1..at + end]
                 .split(';')
@@ -51,10 +55,14 @@ impl Citations {
     }
 
     fn number(&mut self, key: &str) -> String {
-        let at = self.order.iter().position(|known| known == key).unwrap_or_else(|| {
-            self.order.push(key.to_owned());
-            self.order.len() - 1
-        });
+        let at = self
+            .order
+            .iter()
+            .position(|known| known == key)
+            .unwrap_or_else(|| {
+                self.order.push(key.to_owned());
+                self.order.len() - 1
+            });
         (at + 1).to_string()
     }
 }
@@ -66,9 +74,15 @@ mod tests {
     #[test]
     fn works_are_numbered_as_they_are_cited() {
         let mut citations = Citations::default();
-        let work = |key: &str| Reference { key: key.into(), text: format!("{key}, whole") };
+        let work = |key: &str| Reference {
+            key: key.into(),
+            text: format!("{key}, whole"),
+        };
         citations.know(&[work("a-1"), work("b-2"), work("c-3")]);
-        assert_eq!(citations.cited("See [@b-2] and [@a-1; @b-2]_"), "See [1] and [2, 1]\\_");
+        assert_eq!(
+            citations.cited("See [@b-2] and [@a-1; @b-2]_"),
+            "See [1] and [2, 1]\\_"
+        );
         assert_eq!(citations.list(), ["b-2, whole", "a-1, whole", "c-3, whole"]);
     }
 }

@@ -30,12 +30,16 @@ pub fn table(table: &Table) -> String {
                     fields.push(values.get(row).cloned().flatten().unwrap_or_default());
                 }
                 Cells::Count { values } => {
-                    fields.push(optional(values.get(row).copied().flatten(), |v| v.to_string()));
+                    fields.push(optional(values.get(row).copied().flatten(), |v| {
+                        v.to_string()
+                    }));
                 }
                 Cells::Number { values, .. } | Cells::Probability { values } => {
                     fields.push(optional(values.get(row).copied().flatten(), numbers::exact));
                 }
-                Cells::Lettered { values, letters, .. } => {
+                Cells::Lettered {
+                    values, letters, ..
+                } => {
                     fields.push(optional(values.get(row).copied().flatten(), numbers::exact));
                     fields.push(letters.get(row).cloned().unwrap_or_default());
                 }

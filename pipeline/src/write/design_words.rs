@@ -8,8 +8,12 @@ use polars::frame::DataFrame;
 /// Distinct texts of a column, in no particular order; empty where there is no such column.
 #[must_use]
 pub fn distinct(frame: &DataFrame, column: &str) -> BTreeSet<String> {
-    let Ok(column) = frame.column(column) else { return BTreeSet::new() };
-    let Ok(texts) = column.str() else { return BTreeSet::new() };
+    let Ok(column) = frame.column(column) else {
+        return BTreeSet::new();
+    };
+    let Ok(texts) = column.str() else {
+        return BTreeSet::new();
+    };
     texts.iter().flatten().map(str::to_owned).collect()
 }
 
@@ -22,7 +26,10 @@ pub fn design(info: &TrialInfo, plots: &DataFrame) -> String {
         DesignKind::CompletelyRandomised => "A completely randomised trial".to_owned(),
         DesignKind::RandomisedBlock => format!("A randomised block trial in {blocks} blocks"),
         DesignKind::LatinSquare => {
-            format!("A Latin square of {0} rows and {0} columns", distinct(plots, "row").len())
+            format!(
+                "A Latin square of {0} rows and {0} columns",
+                distinct(plots, "row").len()
+            )
         }
         DesignKind::SplitPlot => format!("A split-plot trial in {blocks} blocks"),
         DesignKind::StripPlot => format!("A strip-plot trial in {blocks} blocks"),
@@ -59,7 +66,10 @@ pub fn design(info: &TrialInfo, plots: &DataFrame) -> String {
 fn vines_per_plot(plots: &DataFrame) -> Option<(i64, i64)> {
     let planted = plots.column("vines_planted").ok()?;
     let planted = planted.i64().ok()?;
-    Some((planted.iter().flatten().min()?, planted.iter().flatten().max()?))
+    Some((
+        planted.iter().flatten().min()?,
+        planted.iter().flatten().max()?,
+    ))
 }
 
 fn factor_words(factor: &Factor) -> String {
@@ -71,11 +81,21 @@ fn factor_words(factor: &Factor) -> String {
         Role::RowStrip => " (on strips along the rows)",
         Role::CrossStrip => " (on strips across the rows)",
     };
-    let levels: Vec<&str> = factor.levels.iter().map(|level| level.label.as_str()).collect();
-    let unit = factor.unit.as_ref().map_or(String::new(), |unit| format!(" {unit}"));
+    let levels: Vec<&str> = factor
+        .levels
+        .iter()
+        .map(|level| level.label.as_str())
+        .collect();
+    let unit = factor
+        .unit
+        .as_ref()
+        .map_or(String::new(), |unit| format!(" {unit}"));
     let control = factor.control.as_ref().map_or(String::new(), |control| {
         let label = factor.levels.iter().find(|level| &level.name == control);
-        format!(", of which {} is the control", label.map_or(control.as_str(), |l| &l.label))
+        format!(
+            ", of which {} is the control",
+            label.map_or(control.as_str(), |l| &l.label)
+        )
     });
     format!(
         "{}{place}: {} levels, {}{unit}{control}. ",

@@ -35,7 +35,11 @@ pub enum FolderError {
 
 fn io_error(action: &'static str, path: &Path) -> impl FnOnce(io::Error) -> FolderError {
     let path = path.to_owned();
-    move |error| FolderError::Io { action, path, error }
+    move |error| FolderError::Io {
+        action,
+        path,
+        error,
+    }
 }
 
 /// A report being written.
@@ -55,13 +59,24 @@ impl Draft {
         if place.exists() && !place.join(MANIFEST).is_file() {
             return Err(FolderError::NotAReport(place.to_owned()));
         }
-        let parent = place.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let parent = place
+            .parent()
+            .filter(|p| !p.as_os_str().is_empty())
+            .unwrap_or(Path::new("."));
         fs::create_dir_all(parent).map_err(io_error("make the folder", parent))?;
-        let name = place.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let name = place
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned();
         remove_leftovers(parent, &name);
         let part = parent.join(format!(".{name}.part-{}", std::process::id()));
         fs::create_dir(&part).map_err(io_error("make the folder", &part))?;
-        Ok(Self { place: place.to_owned(), part, files: Vec::new() })
+        Ok(Self {
+            place: place.to_owned(),
+            part,
+            files: Vec::new(),
+        })
     }
 
     /// Writes one file, its path relative to the report with `/` between folders.
@@ -74,7 +89,8 @@ impl Draft {
             fs::create_dir_all(folder).map_err(io_error("make the folder", folder))?;
         }
         fs::write(&path, bytes).map_err(io_error("write", &path))?;
-        self.files.push((relative.to_owned(), sha256(bytes), bytes.len() as u64));
+        self.files
+            .push((relative.to_owned(), sha256(bytes), bytes.len() as u64));
         Ok(())
     }
 
@@ -113,7 +129,10 @@ impl Drop for Draft {
 /// SHA-256 as 64 hexadecimal digits.
 #[must_use]
 pub fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    Sha256::digest(bytes)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
 /// Swaps two folders in one step.
@@ -147,10 +166,14 @@ fn two_renames(new: &Path, old: &Path) -> io::Result<()> {
 /// Removes drafts of processes that are gone.
 fn remove_leftovers(parent: &Path, name: &str) {
     let prefix = format!(".{name}.part-");
-    let Ok(entries) = fs::read_dir(parent) else { return };
+    let Ok(entries) = fs::read_dir(parent) else {
+        return;
+    };
     for entry in entries.flatten() {
         let file = entry.file_name().to_string_lossy().into_owned();
-        let Some(process) = file.strip_prefix(&prefix) else { continue };
+        let Some(process) = file.strip_prefix(&prefix) else {
+            continue;
+        };
         let alive = Path::new("/proc").is_dir() && Path::new("/proc").join(process).exists();
         if !alive && process.chars().all(|c| c.is_ascii_digit()) {
             let _ = fs::remove_dir_all(entry.path());
@@ -178,7 +201,11 @@ mod tests {
         assert_eq!(fs::read_to_string(place.join("a/b.txt")).unwrap(), "old");
         draft(&place, "new").finish().unwrap();
         assert_eq!(fs::read_to_string(place.join("a/b.txt")).unwrap(), "new");
-        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "no leftovers");
+        assert_eq!(
+            fs::read_dir(folder.path()).unwrap().count(),
+            1,
+            "no leftovers"
+        );
     }
 
     #[test]
@@ -198,6 +225,9 @@ mod tests {
     fn a_folder_that_is_not_a_report_is_never_replaced() {
         let folder = tempfile::tempdir().unwrap();
         fs::write(folder.path().join("thesis.txt"), "years of work").unwrap();
-        assert!(matches!(Draft::begin(folder.path()), Err(FolderError::NotAReport(_))));
+        assert!(matches!(
+            Draft::begin(folder.path()),
+            Err(FolderError::NotAReport(_))
+        ));
     }
 }

@@ -22,11 +22,21 @@ pub fn checked_csv(frame: &DataFrame, info: &TrialInfo) -> String {
             match column.dtype() {
                 DataType::Float64 => column.f64().map_or_else(
                     |_| Vec::new(),
-                    |values| values.iter().map(|v| v.map_or(String::new(), |v| plain(offset + v))).collect(),
+                    |values| {
+                        values
+                            .iter()
+                            .map(|v| v.map_or(String::new(), |v| plain(offset + v)))
+                            .collect()
+                    },
                 ),
                 DataType::Int64 => column.i64().map_or_else(
                     |_| Vec::new(),
-                    |values| values.iter().map(|v| v.map_or(String::new(), |v| v.to_string())).collect(),
+                    |values| {
+                        values
+                            .iter()
+                            .map(|v| v.map_or(String::new(), |v| v.to_string()))
+                            .collect()
+                    },
                 ),
                 _ => column.str().map_or_else(
                     |_| Vec::new(),
@@ -37,8 +47,10 @@ pub fn checked_csv(frame: &DataFrame, info: &TrialInfo) -> String {
         .collect();
     let mut out = csv::line(&header);
     for row in 0..frame.height() {
-        let fields: Vec<&str> =
-            cells.iter().map(|column| column.get(row).map_or("", String::as_str)).collect();
+        let fields: Vec<&str> = cells
+            .iter()
+            .map(|column| column.get(row).map_or("", String::as_str))
+            .collect();
         out.push_str(&csv::line(&fields));
     }
     out

@@ -66,18 +66,30 @@ pub fn cell(column: &Column, row: usize, citations: &mut Citations) -> String {
             .copied()
             .flatten()
             .map_or(String::new(), |value| value.to_string().replace('-', "−")),
-        Cells::Number { values, format } => {
-            values.get(row).copied().flatten().map_or(String::new(), |v| numbers::cell(v, *format))
-        }
+        Cells::Number { values, format } => values
+            .get(row)
+            .copied()
+            .flatten()
+            .map_or(String::new(), |v| numbers::cell(v, *format)),
         Cells::Probability { values } => {
-            values.get(row).copied().flatten().map_or(String::new(), |value| {
-                numbers::cell(value, caneplot_plugin::findings::Format::Probability)
-                    .replace('<', "&lt;")
-                    .replace('>', "&gt;")
-            })
+            values
+                .get(row)
+                .copied()
+                .flatten()
+                .map_or(String::new(), |value| {
+                    numbers::cell(value, caneplot_plugin::findings::Format::Probability)
+                        .replace('<', "&lt;")
+                        .replace('>', "&gt;")
+                })
         }
-        Cells::Lettered { values, letters, format } => {
-            let Some(value) = values.get(row).copied().flatten() else { return String::new() };
+        Cells::Lettered {
+            values,
+            letters,
+            format,
+        } => {
+            let Some(value) = values.get(row).copied().flatten() else {
+                return String::new();
+            };
             let number = numbers::cell(value, *format);
             match letters.get(row).map(String::as_str) {
                 Some("") | None => number,
@@ -102,7 +114,11 @@ pub fn table(table: &Table, citations: &mut Citations) -> String {
     }
     out.push_str("\n|");
     for column in &table.columns {
-        out.push_str(if matches!(column.cells, Cells::Text { .. }) { " :--- |" } else { " ---: |" });
+        out.push_str(if matches!(column.cells, Cells::Text { .. }) {
+            " :--- |"
+        } else {
+            " ---: |"
+        });
     }
     out.push('\n');
     for row in 0..rows {
@@ -136,7 +152,10 @@ mod tests {
         let statement = Statement::new("Yield rose by {more} ({p}); {{sic}}")
             .with_unit("more", 1.25, Format::Decimals(1), "kg/vine")
             .with("p", 0.0004, Format::Probability);
-        assert_eq!(sentence(&statement), "Yield rose by 1.2 kg/vine (P < 0.001); {sic}");
+        assert_eq!(
+            sentence(&statement),
+            "Yield rose by 1.2 kg/vine (P < 0.001); {sic}"
+        );
     }
 
     #[test]

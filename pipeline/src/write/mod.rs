@@ -96,7 +96,11 @@ pub fn write(
         }
     }
     for one in analysed {
-        for section in one.findings().into_iter().flat_map(|findings| &findings.sections) {
+        for section in one
+            .findings()
+            .into_iter()
+            .flat_map(|findings| &findings.sections)
+        {
             for table in &section.tables {
                 let path = format!("tables/{}.csv", stem(&one.name, section, &table.id));
                 draft.write(&path, csv::table(table).as_bytes())?;
@@ -104,12 +108,21 @@ pub fn write(
         }
     }
     let derived = report.derived;
-    draft.write("data/plots.csv", frame::checked_csv(&derived.plots, &derived.info).as_bytes())?;
+    draft.write(
+        "data/plots.csv",
+        frame::checked_csv(&derived.plots, &derived.info).as_bytes(),
+    )?;
     if let Some(vines) = &derived.vines {
-        draft.write("data/vines.csv", frame::checked_csv(vines, &derived.info).as_bytes())?;
+        draft.write(
+            "data/vines.csv",
+            frame::checked_csv(vines, &derived.info).as_bytes(),
+        )?;
     }
     draft.write("findings.json", &json(&document(report))?)?;
-    let text = report::markdown(&Report { undrawn: &undrawn, ..*report });
+    let text = report::markdown(&Report {
+        undrawn: &undrawn,
+        ..*report
+    });
     draft.write("report.md", text.as_bytes())?;
     let record = run_record(draft, report, inputs, undrawn.is_empty());
     draft.write(folder::MANIFEST, &json(&record)?)?;
@@ -157,22 +170,35 @@ fn run_record(draft: &Draft, report: &Report, inputs: Vec<FileRecord>, drawn: bo
         outputs: draft
             .files()
             .into_iter()
-            .map(|(path, sha256, bytes)| FileRecord { path, sha256, bytes })
+            .map(|(path, sha256, bytes)| FileRecord {
+                path,
+                sha256,
+                bytes,
+            })
             .collect(),
     }
 }
 
 /// All figures drawn, side by side, in the order of the report.
-fn drawings(analysed: &[Analysed], threads: usize) -> Vec<(String, Result<Drawing, draw::DrawError>)> {
+fn drawings(
+    analysed: &[Analysed],
+    threads: usize,
+) -> Vec<(String, Result<Drawing, draw::DrawError>)> {
     let mut figures: Vec<(String, &Figure)> = Vec::new();
     for one in analysed {
-        for section in one.findings().into_iter().flat_map(|findings| &findings.sections) {
+        for section in one
+            .findings()
+            .into_iter()
+            .flat_map(|findings| &findings.sections)
+        {
             for figure in &section.figures {
                 figures.push((stem(&one.name, section, &figure.id), figure));
             }
         }
     }
-    crate::parallel::map(&figures, threads, |(stem, figure)| (stem.clone(), draw::draw(figure)))
+    crate::parallel::map(&figures, threads, |(stem, figure)| {
+        (stem.clone(), draw::draw(figure))
+    })
 }
 
 fn json(value: &impl Serialize) -> Result<Vec<u8>, FolderError> {

@@ -33,7 +33,8 @@ pub fn phrase(value: &Value) -> String {
         (_, Some(unit)) if unit.starts_with('°') && unit.chars().count() == 1 => {
             format!("{text}{unit}")
         }
-        (_, Some(unit)) if !unit.is_empty() => format!("{text} {unit}"),
+        // A pH is a number by itself.
+        (_, Some(unit)) if !unit.is_empty() && unit != "pH" => format!("{text} {unit}"),
         _ => text,
     }
 }
@@ -42,7 +43,11 @@ pub fn phrase(value: &Value) -> String {
 #[must_use]
 pub fn exact(value: f64) -> String {
     let shortest = format!("{value}");
-    if shortest.trim_start_matches('-').len() <= 17 { shortest } else { format!("{value:e}") }
+    if shortest.trim_start_matches('-').len() <= 17 {
+        shortest
+    } else {
+        format!("{value:e}")
+    }
 }
 
 fn probability(value: f64) -> String {
@@ -63,10 +68,17 @@ fn significant(value: f64, digits: usize) -> String {
     }
     // The exponent after rounding: 9.996 to three digits is 10.0, not 9.996's own decade.
     let scientific = format!("{value:.*e}", digits - 1);
-    let exponent: i32 =
-        scientific.split('e').nth(1).and_then(|text| text.parse().ok()).unwrap_or_default();
+    let exponent: i32 = scientific
+        .split('e')
+        .nth(1)
+        .and_then(|text| text.parse().ok())
+        .unwrap_or_default();
     if !(-5..9).contains(&exponent) {
-        return format!("{}×10{}", scientific.split('e').next().unwrap_or(""), raised(exponent));
+        return format!(
+            "{}×10{}",
+            scientific.split('e').next().unwrap_or(""),
+            raised(exponent)
+        );
     }
     let decimals = (digits as i32 - 1 - exponent).max(0) as usize;
     format!("{value:.decimals$}")
@@ -82,7 +94,10 @@ fn raised(number: i32) -> String {
             '1' => '¹',
             '2' => '²',
             '3' => '³',
-            _ => c.to_digit(10).and_then(|d| char::from_u32(0x2070 + d)).unwrap_or(c),
+            _ => c
+                .to_digit(10)
+                .and_then(|d| char::from_u32(0x2070 + d))
+                .unwrap_or(c),
         })
         .collect()
 }
@@ -122,15 +137,22 @@ mod tests {
 
     #[test]
     fn a_probability_in_a_sentence_has_its_sign() {
-        let value = |value| Value { value, format: Format::Probability, unit: None };
+        let value = |value| Value {
+            value,
+            format: Format::Probability,
+            unit: None,
+        };
         assert_eq!(phrase(&value(0.2)), "P = 0.200");
         assert_eq!(phrase(&value(0.0002)), "P < 0.001");
     }
 
     #[test]
     fn a_unit_follows_its_number() {
-        let value =
-            Value { value: 2.5, format: Format::Decimals(1), unit: Some("kg/vine".to_owned()) };
+        let value = Value {
+            value: 2.5,
+            format: Format::Decimals(1),
+            unit: Some("kg/vine".to_owned()),
+        };
         assert_eq!(phrase(&value), "2.5 kg/vine");
     }
 }

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use caneplot_plugin::findings::{Rank, Section, Statement};
+use caneplot_plugin::request::Basis;
 use polars::frame::DataFrame;
 
 use super::cautions::CAUTIONS;
@@ -50,18 +51,39 @@ pub fn markdown(report: &Report) -> String {
 fn head(out: &mut String, report: &Report, citations: &mut Citations) {
     let _ = writeln!(out, "# {}\n", escaped(&report.trial.title));
     if !report.trial.question.is_empty() {
-        let _ = writeln!(out, "**The question.** {}\n", escaped(&report.trial.question));
+        let _ = writeln!(
+            out,
+            "**The question.** {}\n",
+            escaped(&report.trial.question)
+        );
     }
     let _ = writeln!(out, "## In short\n");
     let mut any = false;
-    for (_, section) in sections(report) {
-        for statement in section.statements.iter().filter(|s| s.rank == Rank::Headline) {
+    // What the program made from the declared responses has its own section below, not a line here.
+    let made = |name: &String| {
+        let response = report
+            .derived
+            .info
+            .responses
+            .iter()
+            .find(|one| one.name == *name);
+        response.is_some_and(|one| one.derived.is_some())
+    };
+    for (_, section) in sections(report).filter(|(_, s)| !s.response.as_ref().is_some_and(made)) {
+        for statement in section
+            .statements
+            .iter()
+            .filter(|s| s.rank == Rank::Headline)
+        {
             let _ = writeln!(out, "- {}", line(statement, citations));
             any = true;
         }
     }
     if !any {
-        let _ = writeln!(out, "No analysis gave a main result; the sections below say why.");
+        let _ = writeln!(
+            out,
+            "No analysis gave a main result; the sections below say why."
+        );
     }
     let failed = report.analysed.iter().filter(|a| a.result.is_err()).count();
     if failed > 0 || !report.undrawn.is_empty() {
@@ -79,12 +101,15 @@ fn trial(out: &mut String, report: &Report) {
     let _ = writeln!(out, "{}\n", escaped(&words));
     let mut facts: Vec<(String, String)> = report.trial.about.clone();
     let vineyard = &report.derived.info.vineyard;
-    let metres = |value: Option<f64>| value.map(|m| format!("{m} m ({:.1} ft)", m / 0.3048));
+    let metres = |value: Option<f64>| value.map(|m| format!("{m:.2} m ({:.1} ft)", m / 0.3048));
     for (name, value) in [
         ("Row spacing", metres(vineyard.row_spacing_m)),
         ("Vine spacing", metres(vineyard.vine_spacing_m)),
         ("Canopy a vine", metres(vineyard.canopy_per_vine_m)),
-        ("Planted", planted_density(vineyard.row_spacing_m, vineyard.vine_spacing_m)),
+        (
+            "Planted",
+            planted_density(vineyard.row_spacing_m, vineyard.vine_spacing_m),
+        ),
     ] {
         if let Some(value) = value {
             facts.push((name.to_owned(), value));
@@ -97,14 +122,21 @@ fn trial(out: &mut String, report: &Report) {
         }
         out.push('\n');
     }
-    let _ = writeln!(out, "| Response | Unit | Reckoned over | Plot values |\n| :--- | :--- | :--- | ---: |");
+    let _ = writeln!(
+        out,
+        "| Response | Unit | Reckoned over | Plot values |\n| :--- | :--- | :--- | ---: |"
+    );
     for response in &report.derived.info.responses {
         let basis = match response.basis {
-            caneplot_plugin::request::Basis::Plot => "the plot",
-            caneplot_plugin::request::Basis::LivingVine => "living vines",
-            caneplot_plugin::request::Basis::PlantedSpace => "planted spaces, gaps as nothing",
+            Basis::Plot => "the plot",
+            Basis::LivingVine => "living vines",
+            Basis::PlantedSpace => "planted spaces, gaps as nothing",
         };
-        let how = response.derived.as_ref().map_or(String::new(), |how| format!(" ({how})"));
+        // The column beside says all there is to say of a response per planted space.
+        let how = match (&response.derived, response.basis) {
+            (Some(how), Basis::Plot) => format!(" ({how})"),
+            _ => String::new(),
+        };
         let _ = writeln!(
             out,
             "| {}{} | {} | {basis} | {} |",
@@ -128,7 +160,9 @@ fn planted_density(row: Option<f64>, vine: Option<f64>) -> Option<String> {
 
 /// How many plots (and seasons) have a value.
 fn recorded(plots: &DataFrame, column: &str) -> usize {
-    plots.column(column).map_or(0, |column| column.len() - column.null_count())
+    plots
+        .column(column)
+        .map_or(0, |column| column.len() - column.null_count())
 }
 
 fn remarks(out: &mut String, report: &Report) {
@@ -137,17 +171,28 @@ fn remarks(out: &mut String, report: &Report) {
         let _ = writeln!(out, "Nothing doubtful was found by the checks.\n");
         return;
     }
-    let _ = writeln!(out, "Nothing was changed or left out of the data without a line here.\n");
+    let _ = writeln!(
+        out,
+        "Nothing was changed or left out of the data without a line here.\n"
+    );
     for severity in [Severity::Warning, Severity::Note] {
-        for remark in report.remarks.iter().filter(|remark| remark.severity == severity) {
+        for remark in report
+            .remarks
+            .iter()
+            .filter(|remark| remark.severity == severity)
+        {
             let mut text = escaped(&remark.message);
             if let Some(place) = remark.places.first() {
                 let _ = write!(text, " ({})", escaped(&place_words(place)));
             }
             if let Some(help) = &remark.help {
-                let _ = write!(text, ". *{}*", escaped(help));
+                let _ = write!(text, ". To do: {}", escaped(help));
             }
-            let lead = if severity == Severity::Warning { "**Look at this:** " } else { "" };
+            let lead = if severity == Severity::Warning {
+                "**Look at this:** "
+            } else {
+                ""
+            };
             let _ = writeln!(out, "- {lead}{text}");
         }
     }
@@ -156,7 +201,12 @@ fn remarks(out: &mut String, report: &Report) {
 
 /// A place without the folders above the trial, so that reports do not depend on where it lies.
 fn place_words(place: &Place) -> String {
-    let file = place.path().file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let file = place
+        .path()
+        .file_name()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned();
     match place {
         Place::Span { .. } => match place.line_column() {
             Some((line, _)) => format!("{file}, line {line}"),
@@ -164,7 +214,9 @@ fn place_words(place: &Place) -> String {
         },
         Place::Cell { line, column, .. } => {
             let line = line.map_or(String::new(), |line| format!(", line {line}"));
-            let column = column.as_ref().map_or(String::new(), |name| format!(", column '{name}'"));
+            let column = column
+                .as_ref()
+                .map_or(String::new(), |name| format!(", column '{name}'"));
             format!("{file}{line}{column}")
         }
     }
@@ -173,7 +225,9 @@ fn place_words(place: &Place) -> String {
 fn results(out: &mut String, report: &Report, citations: &mut Citations) {
     let _ = writeln!(out, "## Results\n");
     for analysed in report.analysed {
-        let Ok(findings) = &analysed.result else { continue };
+        let Ok(findings) = &analysed.result else {
+            continue;
+        };
         for part in &findings.sections {
             section(out, &analysed.name, part, report.undrawn, citations);
         }
@@ -205,7 +259,11 @@ fn section(
     }
     for table in section.tables.iter().filter(|table| !table.file_only) {
         let stem = super::stem(analysis, section, &table.id);
-        let _ = writeln!(out, "{}\n[as CSV](tables/{stem}.csv)\n", markdown::table(table, citations));
+        let _ = writeln!(
+            out,
+            "{}\n[as CSV](tables/{stem}.csv)\n",
+            markdown::table(table, citations)
+        );
     }
     let details = section.statements.iter().filter(|s| s.rank == Rank::Detail);
     for statement in details.chain(&section.notes) {
@@ -213,7 +271,11 @@ fn section(
     }
     for table in section.tables.iter().filter(|table| table.file_only) {
         let stem = super::stem(analysis, section, &table.id);
-        let _ = writeln!(out, "- {}: [tables/{stem}.csv](tables/{stem}.csv)", escaped(&table.title));
+        let _ = writeln!(
+            out,
+            "- {}: [tables/{stem}.csv](tables/{stem}.csv)",
+            escaped(&table.title)
+        );
     }
     out.push('\n');
 }
@@ -222,8 +284,18 @@ fn missing_analyses(out: &mut String, report: &Report) {
     let failed: Vec<(&str, &str)> = report
         .analysed
         .iter()
-        .filter_map(|a| a.result.as_ref().err().map(|why| (a.name.as_str(), why.as_str())))
-        .chain(report.undrawn.iter().map(|(stem, why)| (stem.as_str(), why.as_str())))
+        .filter_map(|a| {
+            a.result
+                .as_ref()
+                .err()
+                .map(|why| (a.name.as_str(), why.as_str()))
+        })
+        .chain(
+            report
+                .undrawn
+                .iter()
+                .map(|(stem, why)| (stem.as_str(), why.as_str())),
+        )
         .collect();
     if failed.is_empty() {
         return;
@@ -248,7 +320,12 @@ fn methods(out: &mut String, report: &Report, citations: &mut Citations) {
     let words = design_words::design(&report.derived.info, &report.derived.plots);
     let mut paragraph = vec![escaped(&words)];
     for findings in report.analysed.iter().filter_map(Analysed::findings) {
-        paragraph.extend(findings.methods.iter().map(|sentence| citations.cited(sentence)));
+        paragraph.extend(
+            findings
+                .methods
+                .iter()
+                .map(|sentence| citations.cited(sentence)),
+        );
     }
     let tools: Vec<String> = report
         .analysed
@@ -259,7 +336,11 @@ fn methods(out: &mut String, report: &Report, citations: &mut Citations) {
     paragraph.push(format!(
         "Computed with caneplot {} (analyses: {}).",
         env!("CARGO_PKG_VERSION"),
-        if tools.is_empty() { "none".to_owned() } else { tools.join(", ") }
+        if tools.is_empty() {
+            "none".to_owned()
+        } else {
+            tools.join(", ")
+        }
     ));
     let _ = writeln!(out, "{}\n", paragraph.join(" "));
     let list = citations.list();
@@ -290,7 +371,10 @@ fn reproduce(out: &mut String, report: &Report) {
 fn sections<'a>(report: &'a Report) -> impl Iterator<Item = (&'a Analysed, &'a Section)> {
     report.analysed.iter().flat_map(|analysed| {
         analysed.findings().into_iter().flat_map(move |findings| {
-            findings.sections.iter().map(move |section| (analysed, section))
+            findings
+                .sections
+                .iter()
+                .map(move |section| (analysed, section))
         })
     })
 }
