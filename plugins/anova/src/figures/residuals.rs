@@ -4,7 +4,7 @@ use caneplot_numerics::distribution::normal_quantile;
 use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Width};
 
 use crate::study::Study;
-use crate::table::plain_label;
+use crate::tables::plain_label;
 use crate::words;
 
 /// The figure; `None` where nothing is left to look at.
@@ -32,7 +32,7 @@ pub(crate) fn of(study: &Study<'_>) -> Option<Figure> {
         .collect::<Option<_>>()?;
     let spread = (residuals.iter().map(|r| r * r).sum::<f64>() / count as f64).sqrt();
     let (first, last) = (*places.first()?, *places.last()?);
-    let unit = &study.response.unit;
+    let unit = study.unit();
     let axis = |title: String| Axis {
         title,
         ..Axis::default()

@@ -1,4 +1,12 @@
-//! The analysis of variance as a table, stratum by stratum.
+//! Tables: the analysis of variance here, stratum by stratum; means, differences, trends and
+//! comparisons beside it.
+
+mod combinations;
+mod control;
+pub(crate) mod differences;
+mod means;
+mod pairs;
+mod trends;
 
 use caneplot_plugin::findings::{Column, Format, Statement, Table};
 
@@ -165,4 +173,13 @@ pub(crate) fn variation(study: &Study<'_>) -> Option<Statement> {
             statement.with(&name, value, Format::Percent(1))
         });
     Some(statement.rank(caneplot_plugin::findings::Rank::Detail))
+}
+
+/// A column with its unit, where there is one.
+pub(crate) fn with_unit(column: Column, unit: &str) -> Column {
+    if unit.is_empty() {
+        column
+    } else {
+        column.in_unit(unit)
+    }
 }

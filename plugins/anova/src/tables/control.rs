@@ -1,10 +1,9 @@
 //! Comparisons of every level with the control (Dunnett 1955).
 
-use caneplot_numerics::dunnett::{Dunnett, Sides};
 use caneplot_plugin::findings::{Column, Table};
 
+use super::with_unit;
 use crate::study::Study;
-use crate::words;
 
 /// One level against the control.
 pub(crate) struct Against {
@@ -25,9 +24,9 @@ impl Study<'_> {
         let counts = &self.tables[term].counts;
         let replicates: Vec<usize> = others.iter().map(|&level| counts[level]).collect();
         let df = self.precision(term, control, *others.first()?)?.df;
-        let dunnett =
-            Dunnett::for_replicates(counts[control], &replicates, df, Sides::Both).ok()?;
-        let critical = dunnett.quantile(self.options.level).ok()?;
+        let (dunnett, critical) =
+            self.critical
+                .control(counts[control], &replicates, df, self.options.level)?;
         others
             .into_iter()
             .map(|level| {
@@ -47,8 +46,8 @@ impl Study<'_> {
         let rows = self.against_control(factor)?;
         let control = self.control(factor)?;
         let label = &self.factor(factor).label;
-        let format = words::of_means(self.response);
-        let unit = &self.response.unit;
+        let format = self.of_means();
+        let unit = self.unit();
         let number = |name: &str, value: &dyn Fn(&Against) -> f64| {
             let values = rows.iter().map(|row| Some(value(row))).collect();
             with_unit(Column::number(name, values, format), unit)
@@ -56,8 +55,13 @@ impl Study<'_> {
         Some(Table {
             id: format!("control-{}", crate::section::id(&self.factor(factor).name)),
             title: format!(
-                "Differences from the control, {}",
-                self.level_words(factor, control)
+                "Differences from the control, {}{}",
+                self.level_words(factor, control),
+                if self.seasons().is_empty() {
+                    ""
+                } else {
+                    ", over all seasons"
+                }
             ),
             columns: vec![
                 with_unit(
@@ -78,14 +82,5 @@ impl Study<'_> {
             )],
             ..Table::default()
         })
-    }
-}
-
-/// A column with its unit, where there is one.
-pub(crate) fn with_unit(column: Column, unit: &str) -> Column {
-    if unit.is_empty() {
-        column
-    } else {
-        column.in_unit(unit)
     }
 }
