@@ -270,7 +270,6 @@ fn the_manifest_keeps_its_rules_and_its_defaults_are_options() {
 #[ignore = "measures time: run alone with --ignored --nocapture"]
 fn a_thousand_responses() {
     let mut trial = super::designs::eight_treatments();
-    trial.factors[0].control = Some("A".to_owned());
     let first = trial.plots.get("y").clone();
     for number in 0..999 {
         let name = format!("y{number}");
