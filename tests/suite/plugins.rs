@@ -62,7 +62,7 @@ fn every_fault_costs_its_own_section_only() {
         ("hang", &["--time-limit", "2"], "still running after"),
         ("flood", &["--memory-limit", "512"], "more memory than"),
         ("nonfinite", &[], "faulty"),
-        ("bad", &[], "answered in a way that cannot be used"),
+        ("bad", &[], "its findings are not valid"),
     ] {
         let (scratch, text, code) = with_fault(how, arguments);
         assert_eq!(code, Some(1), "{how}: {text}");
