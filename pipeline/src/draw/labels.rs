@@ -19,6 +19,11 @@ const LABEL: f64 = 7.0;
 
 /// Draws all text inside a panel.
 pub fn draw(canvas: &mut Canvas, stage: &Stage) {
+    if stage.is_empty() {
+        let look = lettering(LABEL, Face::Italic, Anchor::Middle);
+        canvas.text(stage.plot.middle(), "no data", look);
+        return;
+    }
     let mut taken = covered(stage);
     taken.extend(letters::draw(canvas, stage));
     for mark in &stage.panel.marks {

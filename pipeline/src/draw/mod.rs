@@ -127,6 +127,7 @@ fn draw_sheet(figure: &Figure, plan: &Plan, svg: &mut String) -> Result<(), Stri
         // Columns and cells reach to the spines; points on them stay in front.
         if panel.marks.iter().any(fills_to_the_spine) {
             furniture::draw_spines(&mut canvas, planned);
+            furniture::draw_zero(&mut canvas, &stage);
         }
         labels::draw(&mut canvas, &stage);
         furniture::draw_titles(&mut canvas, planned);
