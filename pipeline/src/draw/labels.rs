@@ -235,3 +235,33 @@ fn draw_name(canvas: &mut Canvas, stage: &Stage, spot: Spot, name: &str, taken: 
     canvas.text(at, name, lettering(NAME, Face::Regular, Anchor::Start));
     taken.push(area);
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PLOT: Area = Area {
+        left: 0.0,
+        top: 0.0,
+        right: 100.0,
+        bottom: 100.0,
+    };
+
+    fn square(x: f64, y: f64) -> Area {
+        Area::around((x, y), 5.0, 5.0)
+    }
+
+    #[test]
+    fn the_first_free_place_is_taken() {
+        let places = [square(10.0, 10.0), square(30.0, 10.0), square(50.0, 10.0)];
+        assert_eq!(freest(&places, &[], PLOT), Some(0));
+        assert_eq!(freest(&places, &[square(12.0, 12.0)], PLOT), Some(1));
+        assert_eq!(freest(&[], &[], PLOT), None);
+    }
+
+    #[test]
+    fn a_place_outside_the_plot_is_worse_than_one_on_data() {
+        let places = [square(102.0, 10.0), square(30.0, 10.0)];
+        assert_eq!(freest(&places, &[square(33.0, 13.0)], PLOT), Some(1));
+    }
+}

@@ -4,7 +4,7 @@ use super::canvas::{Area, Canvas, Ink, Spot};
 use super::palette::{Hatch, Look, PAPER, Shape};
 
 /// Distance between the lines of a hatch, in points.
-const HATCH_STEP: f64 = 3.2;
+const HATCH_STEP: f64 = 3.6;
 /// Thickness of the lines of a hatch.
 const HATCH_LINE: f64 = 0.9;
 
