@@ -90,7 +90,8 @@ pub fn column(canvas: &mut Canvas, area: Area, colour: Ink, hatch: Hatch) {
     };
     if hatch == Hatch::Lying {
         let mut y = area.bottom - HATCH_STEP;
-        while y > area.top {
+        // A line at the very top would look like a lower column.
+        while y > area.top + 1.2 {
             canvas.line(&[(area.left, y), (area.right, y)], paper, HATCH_LINE);
             y -= HATCH_STEP;
         }
