@@ -78,9 +78,12 @@ impl Axis {
     }
 
     /// The vertical axis of that length in points; its names may be so wide.
-    pub fn vertical(scale: &Scale, range: Range, length: f64, widest: f64) -> Self {
+    pub fn vertical(scale: &Scale, range: Option<Range>, length: f64, widest: f64) -> Self {
         match scale {
             Scale::Linear { ticks: asked, .. } => {
+                let Some(range) = range else {
+                    return Self::empty();
+                };
                 let usual = (length / 24.0).clamp(2.0, 8.0) as usize;
                 let most = (length / 13.0).max(usual as f64) as usize;
                 let ticks = chosen(asked, range, usual, most);
@@ -99,9 +102,12 @@ impl Axis {
     }
 
     /// The horizontal axis of that length in points; turned names may be so long.
-    pub fn horizontal(scale: &Scale, range: Range, length: f64, longest: f64) -> Self {
+    pub fn horizontal(scale: &Scale, range: Option<Range>, length: f64, longest: f64) -> Self {
         match scale {
             Scale::Linear { ticks: asked, .. } => {
+                let Some(range) = range else {
+                    return Self::empty();
+                };
                 let width = |label: &str| text::width(label, TICK_SIZE, Face::Regular);
                 let fits = |ticks: &Ticks| {
                     let shown = thinned(
@@ -147,6 +153,15 @@ impl Axis {
                 Self::named(labels, shown, TICK_SIZE, upright, true)
             }
         }
+    }
+
+    /// An axis without a scale, because there is nothing to measure.
+    fn empty() -> Self {
+        let range = Range {
+            low: 0.0,
+            high: 1.0,
+        };
+        Self::numbers(range, Ticks::default(), &[])
     }
 
     fn numbers(range: Range, ticks: Ticks, shown: &[bool]) -> Self {
@@ -251,21 +266,17 @@ mod tests {
         let scale = |labels: &[&str]| Scale::Category {
             labels: labels.iter().map(|l| (*l).to_owned()).collect(),
         };
-        let range = Range {
-            low: 0.0,
-            high: 1.0,
-        };
         let axis = Axis::horizontal(
             &scale(&["hand pruned to two buds", "minimal"]),
-            range,
+            None,
             120.0,
             60.0,
         );
         assert!(!axis.turned);
         assert_eq!(axis.ticks[0].lines.len(), 2);
-        let axis = Axis::horizontal(&scale(&["unbreakable"; 12]), range, 120.0, 60.0);
+        let axis = Axis::horizontal(&scale(&["unbreakable"; 12]), None, 120.0, 60.0);
         assert!(axis.turned);
-        let axis = Axis::horizontal(&scale(&["Mechanical"; 2]), range, 82.0, 60.0);
+        let axis = Axis::horizontal(&scale(&["Mechanical"; 2]), None, 82.0, 60.0);
         assert_eq!((axis.turned, axis.size), (false, SMALLER));
     }
 
@@ -274,11 +285,7 @@ mod tests {
         let scale = Scale::Category {
             labels: (0..500).map(|i| format!("plot {i}")).collect(),
         };
-        let range = Range {
-            low: 0.0,
-            high: 1.0,
-        };
-        let axis = Axis::horizontal(&scale, range, 200.0, 60.0);
+        let axis = Axis::horizontal(&scale, None, 200.0, 60.0);
         let shown = axis
             .ticks
             .iter()

@@ -5,15 +5,16 @@ use caneplot_plugin::findings::{Figure, Panel, Scale};
 use super::check::Along;
 use super::frame::PanelPlan;
 use super::letters;
-use super::reach::{self, Range};
+use super::reach::{self, Range, Reach};
 use super::stage::Stage;
 
-/// Ends of the horizontal and the vertical axis of each panel.
-pub type Ends = Vec<(Range, Range)>;
+/// Ends of the horizontal and the vertical axis of each panel; none of an axis of names, or of
+/// numbers that are not there.
+pub type Ends = Vec<(Option<Range>, Option<Range>)>;
 
 /// Ends of all axes; number axes of the same title share theirs, so that panels can be compared.
 pub fn ends(figure: &Figure) -> Ends {
-    let along = |along: Along| -> Vec<Range> {
+    let along = |along: Along| -> Vec<Option<Range>> {
         let reaches: Vec<_> = figure
             .panels
             .iter()
@@ -25,13 +26,7 @@ pub fn ends(figure: &Figure) -> Ends {
                     .filter(|j| shares(&figure.panels[i], &figure.panels[*j], along))
                     .filter_map(|j| reaches[j])
                     .reduce(|a, b| a.joined(b));
-                joined.map_or(
-                    Range {
-                        low: 0.0,
-                        high: 1.0,
-                    },
-                    |reach| reach.range(),
-                )
+                joined.map(Reach::range)
             })
             .collect()
     };
@@ -57,9 +52,9 @@ pub fn make_room_for_letters(figure: &Figure, planned: &[PanelPlan], ends: &mut 
     let mut longer = false;
     let before = ends.clone();
     for (i, (panel, planned)) in figure.panels.iter().zip(planned).enumerate() {
-        if planned.y.names().is_some() {
+        let Some(Range { low, high }) = before[i].1 else {
             continue;
-        }
+        };
         let stage = Stage::new(figure, panel, planned.plot, &planned.x, &planned.y);
         let top = letters::letters(&stage)
             .iter()
@@ -69,12 +64,14 @@ pub fn make_room_for_letters(figure: &Figure, planned: &[PanelPlan], ends: &mut 
         if missing <= 0.0 {
             continue;
         }
-        let Range { low, high } = before[i].1;
         let room = (planned.plot.height() - missing - 0.5).max(planned.plot.height() * 0.3);
         let wanted = low + (high - low) * planned.plot.height() / room;
         for (j, other) in figure.panels.iter().enumerate() {
-            if shares(panel, other, Along::Y) && wanted > ends[j].1.high {
-                ends[j].1.high = wanted;
+            if let Some(range) = &mut ends[j].1
+                && shares(panel, other, Along::Y)
+                && wanted > range.high
+            {
+                range.high = wanted;
                 longer = true;
             }
         }

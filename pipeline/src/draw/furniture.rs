@@ -60,6 +60,20 @@ pub fn draw_spines(canvas: &mut Canvas, planned: &PanelPlan) {
     canvas.line(&spine, SPINE, SPINE_LINE);
 }
 
+/// The line that columns stand on, where it is inside the plot because some hang from it.
+pub fn draw_zero(canvas: &mut Canvas, stage: &Stage) {
+    let plot = stage.plot;
+    let (_, zero) = stage.spot(0.0, 0.0, None);
+    let bars = stage
+        .panel
+        .marks
+        .iter()
+        .any(|mark| matches!(mark, Mark::Bar { .. }));
+    if bars && stage.y.names().is_none() && zero > plot.top && zero < plot.bottom - 0.5 {
+        canvas.line(&[(plot.left, zero), (plot.right, zero)], SPINE, SPINE_LINE);
+    }
+}
+
 /// Spines, ticks outward, and what is written at them.
 pub fn draw_axes(canvas: &mut Canvas, planned: &PanelPlan) {
     let plot = planned.plot;

@@ -19,6 +19,11 @@ const LABEL: f64 = 7.0;
 
 /// Draws all text inside a panel.
 pub fn draw(canvas: &mut Canvas, stage: &Stage) {
+    if stage.is_empty() {
+        let look = lettering(LABEL, Face::Italic, Anchor::Middle);
+        canvas.text(stage.plot.middle(), "no data", look);
+        return;
+    }
     let mut taken = covered(stage);
     taken.extend(letters::draw(canvas, stage));
     for mark in &stage.panel.marks {
@@ -229,4 +234,34 @@ fn draw_name(canvas: &mut Canvas, stage: &Stage, spot: Spot, name: &str, taken: 
     let at = (area.left, area.middle().1 + half);
     canvas.text(at, name, lettering(NAME, Face::Regular, Anchor::Start));
     taken.push(area);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PLOT: Area = Area {
+        left: 0.0,
+        top: 0.0,
+        right: 100.0,
+        bottom: 100.0,
+    };
+
+    fn square(x: f64, y: f64) -> Area {
+        Area::around((x, y), 5.0, 5.0)
+    }
+
+    #[test]
+    fn the_first_free_place_is_taken() {
+        let places = [square(10.0, 10.0), square(30.0, 10.0), square(50.0, 10.0)];
+        assert_eq!(freest(&places, &[], PLOT), Some(0));
+        assert_eq!(freest(&places, &[square(12.0, 12.0)], PLOT), Some(1));
+        assert_eq!(freest(&[], &[], PLOT), None);
+    }
+
+    #[test]
+    fn a_place_outside_the_plot_is_worse_than_one_on_data() {
+        let places = [square(102.0, 10.0), square(30.0, 10.0)];
+        assert_eq!(freest(&places, &[square(33.0, 13.0)], PLOT), Some(1));
+    }
 }

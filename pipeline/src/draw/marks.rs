@@ -57,11 +57,10 @@ pub fn draw(canvas: &mut Canvas, stage: &Stage, mark: &Mark, key: Option<&Key>) 
         } => {
             let spots = spots(stage, x, y, *series);
             let colour = palette::look(*series).colour;
-            if spots.len() < 2 {
-            } else if *dashed {
-                canvas.dashes(&spots, colour, LINE, DASH);
-            } else {
-                canvas.line(&spots, colour, LINE);
+            match (spots.len(), dashed) {
+                (0 | 1, _) => {}
+                (_, true) => canvas.dashes(&spots, colour, LINE, DASH),
+                (_, false) => canvas.line(&spots, colour, LINE),
             }
         }
         Mark::Ribbon {

@@ -45,6 +45,8 @@ mod titles;
 mod wording;
 mod wrap;
 
+use std::sync::atomic::{AtomicUsize, Ordering};
+
 use caneplot_plugin::findings::{Figure, Mark};
 
 pub use error::{DrawError, MarkPlace};
@@ -88,6 +90,39 @@ pub fn draw(figure: &Figure) -> Result<Drawing, DrawError> {
     Ok(Drawing { svg, png })
 }
 
+/// Draws figures on as many threads as there are processors; the results are in the order given.
+pub fn draw_all(figures: &[&Figure]) -> Vec<Result<Drawing, DrawError>> {
+    let threads = std::thread::available_parallelism()
+        .map_or(1, usize::from)
+        .min(figures.len());
+    if threads < 2 {
+        return figures.iter().map(|figure| draw(figure)).collect();
+    }
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut drawn = Vec::new();
+        loop {
+            let i = next.fetch_add(1, Ordering::Relaxed);
+            match figures.get(i) {
+                Some(figure) => drawn.push((i, draw(figure))),
+                None => return drawn,
+            }
+        }
+    };
+    let mut drawn: Vec<(usize, Result<Drawing, DrawError>)> = std::thread::scope(|scope| {
+        let workers: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
+        workers
+            .into_iter()
+            .flat_map(|worker| match worker.join() {
+                Ok(drawn) => drawn,
+                Err(panic) => std::panic::resume_unwind(panic),
+            })
+            .collect()
+    });
+    drawn.sort_by_key(|(i, _)| *i);
+    drawn.into_iter().map(|(_, result)| result).collect()
+}
+
 /// What a screen reader says: the first sentence of the description, and the whole of it.
 fn spoken(figure: &Figure) -> (&str, &str) {
     let whole = [&figure.alt, &figure.caption, &figure.id]
@@ -127,6 +162,7 @@ fn draw_sheet(figure: &Figure, plan: &Plan, svg: &mut String) -> Result<(), Stri
         // Columns and cells reach to the spines; points on them stay in front.
         if panel.marks.iter().any(fills_to_the_spine) {
             furniture::draw_spines(&mut canvas, planned);
+            furniture::draw_zero(&mut canvas, &stage);
         }
         labels::draw(&mut canvas, &stage);
         furniture::draw_titles(&mut canvas, planned);

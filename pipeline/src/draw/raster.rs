@@ -1,7 +1,8 @@
 //! The same SVG as a PNG: usvg and resvg with the vendored font only.
 //!
 //! tiny-skia, which fills the pixels, picks its vector instructions when it is compiled and not when
-//! it runs, so one program gives the same bytes on every x86-64 machine.
+//! it runs, and nothing here needs a sine, so one program gives the same bytes on every machine that
+//! runs it.
 
 use std::sync::{Arc, OnceLock};
 

@@ -137,12 +137,9 @@ mod tests {
     fn of_too_many_colours_the_rare_ones_take_the_nearest() {
         let mut rgba = Vec::new();
         for i in 0..=255_u8 {
-            for _ in 0..2 {
-                rgba.extend([i, 255 - i, i / 2, 255]);
-            }
-        }
-        for i in 0..=255_u8 {
-            rgba.extend([i, i, 200, 255]);
+            let (red, green) = (i % 64 * 4, i / 64 * 4);
+            rgba.extend([red, green, 0, 255, red, green, 0, 255]);
+            rgba.extend([red, green, 90, 255]);
         }
         let (palette, indices) = reduced(&rgba);
         assert_eq!(palette.len(), MOST);

@@ -62,6 +62,12 @@ impl<'a> Stage<'a> {
         }
     }
 
+    /// Whether no mark has a coordinate.
+    pub fn is_empty(&self) -> bool {
+        let members = self.panel.marks.iter().flat_map(check::members);
+        members.into_iter().all(|member| member.values.is_empty())
+    }
+
     /// Where a value stands, before any shift to the side.
     fn place(&self, x: f64, y: f64) -> Spot {
         let across = self.plot.left + self.x.share(x) * self.plot.width();
