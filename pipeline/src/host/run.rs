@@ -144,7 +144,6 @@ impl Run {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use crate::host::job::table_path;
 
     #[test]
