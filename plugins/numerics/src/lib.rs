@@ -6,6 +6,7 @@
 
 mod balance;
 pub mod cells;
+pub mod curves;
 pub mod design;
 pub mod diagnose;
 pub mod distribution;
