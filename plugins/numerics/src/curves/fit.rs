@@ -147,6 +147,14 @@ impl Levels {
         self.functional(fit, 1.0, fit.curve.at(x), fit.curve.gradient(x))
     }
 
+    /// The fitted height at `to` less that at `from`.
+    #[must_use]
+    pub fn change(&self, fit: &Fit, from: f64, to: f64) -> Estimate {
+        let (start, end) = (fit.curve.gradient(from), fit.curve.gradient(to));
+        let step = [end[0] - start[0], end[1] - start[1]];
+        self.functional(fit, 0.0, fit.curve.at(to) - fit.curve.at(from), step)
+    }
+
     /// A number made of `share` of the common height, a value of h and its gradient.
     pub(crate) fn functional(
         &self,

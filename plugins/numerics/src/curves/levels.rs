@@ -124,14 +124,14 @@ impl Levels {
         let mut columns = vec![Vec::new(); amounts.len()];
         // The last level is minus the sum of the others, once the constant is eliminated.
         let last = amounts.len() - 1;
-        for level in 0..last {
+        for (level, column) in columns.iter_mut().enumerate().take(last) {
             let pushed = basis.push(&indicator(&of_unit, level));
             let Some(own) = pushed.own else {
                 return Err(disconnected(&amounts, &of_unit, units.eliminated));
             };
-            columns[level] = pushed.along[contrasts_from..].to_vec();
-            columns[level].push(own);
-            columns[level].resize(last, 0.0);
+            *column = pushed.along[contrasts_from..].to_vec();
+            column.push(own);
+            column.resize(last, 0.0);
         }
         columns[last] = (0..last)
             .map(|row| {

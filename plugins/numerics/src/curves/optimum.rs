@@ -5,7 +5,7 @@
 //! the same level. The linearised interval is given beside it because papers print it.
 
 use crate::curves::fit::Fit;
-use crate::curves::levels::Levels;
+use crate::curves::levels::{Estimate, Levels};
 use crate::curves::shape::Shape;
 use crate::distribution::t_critical;
 use crate::fieller::{Covariance, FiellerSet, fieller};
@@ -75,5 +75,33 @@ impl Levels {
             standard_error,
             linearised: (place - t * standard_error, place + t * standard_error),
         })
+    }
+
+    /// Where a quadratic to a plateau or an asymptotic curve has this slope, with its linearised
+    /// variance.
+    ///
+    /// `None` for other shapes and where no place has the slope.
+    #[must_use]
+    pub fn place_of_slope(&self, fit: &Fit, slope: f64) -> Option<Estimate> {
+        let curve = fit.curve;
+        let (first, second) = (curve.first, curve.second);
+        let (value, gradient) = match curve.shape {
+            Shape::QuadraticPlateau if slope * first < 0.0 => (
+                second + slope / (2.0 * first),
+                [-slope / (2.0 * first * first), 1.0],
+            ),
+            Shape::Asymptotic if slope * first > 0.0 => {
+                let logarithm = (first * second / slope).ln();
+                (
+                    curve.origin + logarithm / second,
+                    [
+                        1.0 / (first * second),
+                        (1.0 - logarithm) / (second * second),
+                    ],
+                )
+            }
+            _ => return None,
+        };
+        Some(self.functional(fit, 0.0, value, gradient))
     }
 }

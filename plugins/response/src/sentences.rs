@@ -1,0 +1,365 @@
+//! What came out, in plain sentences, the most important first.
+
+use caneplot_numerics::curves::Shape;
+use caneplot_plugin::findings::{Format, Rank, Statement};
+use caneplot_plugin::sentence::Sentence;
+
+use crate::place::{Event, Nowhere, Spot};
+use crate::study::{Fitted, Group, Study};
+use crate::voice::shape_words;
+use crate::{equation, place, spend};
+
+/// The sentences of a study.
+pub(crate) fn of(study: &Study<'_>) -> Vec<Statement> {
+    let level = study.options.level;
+    let mut all = Vec::new();
+    let changing: Vec<&Group> = study
+        .groups
+        .iter()
+        .filter(|group| group.differs(level) && group.fitted().count() > 1)
+        .collect();
+    for group in &changing {
+        all.push(member_by_member(study, group));
+    }
+    match &study.overall {
+        Ok(fitted) => {
+            all.push(main(study, fitted));
+            all.extend(gain(study, fitted));
+            all.push(equation::statement(study, fitted));
+            all.extend(rivals(study, fitted));
+            all.extend(spend::statements(study, fitted));
+        }
+        Err(reason) => all.push(
+            Sentence::new(&format!(
+                "There is no curve of {} over {}: {reason}.",
+                study.response_name(),
+                study.factor_name()
+            ))
+            .statement(),
+        ),
+    }
+    let steady = study.groups.iter().filter(|group| !group.differs(level));
+    all.extend(steady.filter_map(|group| parallel(study, group)));
+    let found = study.overall.is_ok() || !changing.is_empty();
+    if let Some(first) = all.first_mut().filter(|_| found) {
+        first.rank = Rank::Headline;
+    }
+    all
+}
+
+/// The result over all seasons and other factors.
+fn main(study: &Study<'_>, fitted: &Fitted) -> Statement {
+    let name = study.response_first();
+    let rising = fitted.change() >= 0.0;
+    let scope = if study.seasons > 1 {
+        ", mean of the seasons"
+    } else {
+        ""
+    };
+    let (low, high) = fitted.levels.range();
+    let format = study.of_amounts(fitted);
+    match (&fitted.spot, fitted.fit.curve.shape) {
+        (_, Shape::Flat) => flat(study, fitted, scope),
+        (Ok(spot), _) if matches!(spot.event, Event::Join | Event::NearlyLevel) => {
+            levelling(study, fitted, spot, scope)
+        }
+        (Ok(spot), _) => {
+            let at = fitted.levels.height(&fitted.fit, spot.at);
+            let word = if spot.event == Event::Highest {
+                "highest"
+            } else {
+                "lowest"
+            };
+            let start = Sentence::new(&format!("{name} was {word} at "))
+                .then(study.spot(fitted, spot))
+                .text(", where the curve is at ");
+            study
+                .height(start, at.value)
+                .text(&format!("{scope}."))
+                .statement()
+        }
+        (Err(_), Shape::Line) => {
+            let slope = fitted.levels.first_parameter(&fitted.fit);
+            let step = 10_f64.powf((high - low).log10().floor());
+            let half = fitted.half_width(slope.unit_variance);
+            let verb = if rising { "rose" } else { "fell" };
+            let sign = if rising { 1.0 } else { -1.0 };
+            let value = step * slope.value * sign;
+            let digits = Format::Significant(3);
+            let start = Sentence::new(&format!("{name} {verb} by "))
+                .number_in(value, digits, &study.response.unit)
+                .text(" for every ")
+                .number_in(step, Format::Significant(1), study.unit());
+            study
+                .interval(start, value - step * half, value + step * half, digits)
+                .text(&format!("{scope}, all the way from "))
+                .number(low, format)
+                .text(" to ")
+                .number_in(high, format, study.unit())
+                .text(": no sign that it levels off inside that range.")
+                .statement()
+        }
+        (Err(why), _) => {
+            let tail = match why {
+                Nowhere::StillChanging => {
+                    ": it had slowed down but was not yet level at the highest amount tested."
+                }
+                Nowhere::Outside => {
+                    ": its turning point, if it has one, is not inside the tested range."
+                }
+                Nowhere::Unclear | Nowhere::Straight => {
+                    ": it bends, but the trial cannot tell where it turns or levels off."
+                }
+            };
+            let verb = if rising { "rose" } else { "fell" };
+            let start = Sentence::new(&format!("{name} {verb} by "));
+            study
+                .gain(start, fitted.change().abs())
+                .text(" from ")
+                .number(low, format)
+                .text(" to ")
+                .number_in(high, format, study.unit())
+                .text(&format!("{scope}{tail}"))
+                .statement()
+        }
+    }
+}
+
+fn flat(study: &Study<'_>, fitted: &Fitted, scope: &str) -> Statement {
+    let (low, high) = fitted.levels.range();
+    let format = study.of_amounts(fitted);
+    let start = Sentence::new(&format!(
+        "{} did not clearly change with {} between ",
+        study.response_first(),
+        study.factor_name()
+    ))
+    .number(low, format)
+    .text(" and ")
+    .number_in(high, format, study.unit());
+    let start = match fitted.levels.any_difference().p {
+        Some(p) => start.text(" (").number(p, Format::Probability).text(")"),
+        None => start,
+    };
+    let start = study.height(start.text(": mean "), fitted.height(low));
+    // What the trial leaves open: the change along a straight line.
+    let sentence = match fitted.levels.fit(Shape::Line) {
+        Ok(line) => {
+            let change = fitted.levels.change(&line, low, high);
+            let half = fitted.half_width(change.unit_variance);
+            let digits = caneplot_plugin::words::of_means(study.response);
+            start
+                .text(&format!(
+                    "{scope}. A straight change over the whole range could still lie anywhere from "
+                ))
+                .number(change.value - half, digits)
+                .text(" to ")
+                .number_in(change.value + half, digits, &study.response.unit)
+                .text(&format!(" ({}).", study.options.confidence()))
+        }
+        Err(_) => start.text(&format!("{scope}.")),
+    };
+    sentence.statement()
+}
+
+/// Shapes that fit about as well and level off or turn somewhere else.
+fn disagreeing<'a>(study: &Study<'_>, fitted: &'a Fitted, spot: &'a Spot) -> Vec<(Shape, Spot)> {
+    fitted
+        .comparison
+        .rivals()
+        .filter_map(|(rival, fit)| {
+            let other = place::of(&fitted.levels, fit, study.options.level).ok()?;
+            let apart = !spot.allows(other.at) || !other.allows(spot.at);
+            apart.then_some((rival.shape, other))
+        })
+        .collect()
+}
+
+/// A curve that levels off.
+fn levelling(study: &Study<'_>, fitted: &Fitted, spot: &Spot, scope: &str) -> Statement {
+    let name = study.response_first();
+    let rising = fitted.change() >= 0.0;
+    let format = study.of_amounts(fitted);
+    let others = disagreeing(study, fitted, spot);
+    if !others.is_empty() {
+        let spots = || others.iter().map(|(_, spot)| spot).chain([spot]);
+        let low = spots().map(|spot| spot.low).collect::<Option<Vec<_>>>();
+        let high = spots().map(|spot| spot.high).collect::<Option<Vec<_>>>();
+        let start = Sentence::new(&format!("{name} levelled off"));
+        let start = match (low, high) {
+            (Some(low), Some(high)) => start
+                .text(" somewhere between ")
+                .number(low.into_iter().fold(f64::INFINITY, f64::min), format)
+                .text(" and ")
+                .number_in(
+                    high.into_iter().fold(f64::NEG_INFINITY, f64::max),
+                    format,
+                    study.unit(),
+                ),
+            _ => start.text(", but the trial cannot tell where"),
+        };
+        let mut sentence = start
+            .text(&format!("{scope}: at "))
+            .then(study.spot(fitted, spot))
+            .text(&format!(" along {}", shape_words(fitted.fit.curve.shape)));
+        for (shape, other) in &others {
+            sentence = sentence
+                .text(", at ")
+                .then(study.spot(fitted, other))
+                .text(&format!(" along {}", shape_words(*shape)));
+        }
+        return sentence
+            .text(", and the trial cannot tell these apart.")
+            .statement();
+    }
+    if spot.interval().is_none() {
+        let verb = if rising { "rose" } else { "fell" };
+        return Sentence::new(&format!(
+            "{name} {verb} and then levelled off{scope}, but the trial cannot tell exactly where: "
+        ))
+        .then(study.spot(fitted, spot))
+        .text(".")
+        .statement();
+    }
+    let verb = match spot.event {
+        Event::NearlyLevel => "was nearly level from",
+        _ => "levelled off at",
+    };
+    let on = match spot.event {
+        Event::NearlyLevel => " on",
+        _ => "",
+    };
+    Sentence::new(&format!("{name} {verb} "))
+        .then(study.spot(fitted, spot))
+        .text(&format!("{on}{scope}; {}.", study.more_words(rising)))
+        .statement()
+}
+
+/// What was gained up to the spot, and the height there.
+fn gain(study: &Study<'_>, fitted: &Fitted) -> Option<Statement> {
+    let spot = fitted.spot.as_ref().ok()?;
+    let (low, high) = fitted.levels.range();
+    let format = study.of_amounts(fitted);
+    let digits = caneplot_plugin::words::of_means(study.response);
+    let end = spot.at.clamp(low, high);
+    let at = fitted.levels.height(&fitted.fit, end);
+    let half = fitted.half_width(at.unit_variance);
+    let offset = study.response.offset;
+    let start = study.height(
+        Sentence::new("At ")
+            .number_in(end, format, study.unit())
+            .text(&format!(" the curve gives {} of ", study.response_name())),
+        at.value,
+    );
+    let start = study.interval(
+        start,
+        offset + at.value - half,
+        offset + at.value + half,
+        digits,
+    );
+    let change = fitted.levels.change(&fitted.fit, low, end);
+    let half = fitted.half_width(change.unit_variance);
+    let more = if change.value >= 0.0 { "more" } else { "less" };
+    let sign = if change.value >= 0.0 { 1.0 } else { -1.0 };
+    let start = study.gain(start.text(", "), change.value.abs());
+    Some(
+        study
+            .interval(
+                start.text(&format!(" {more} than at ")).number(low, format),
+                sign * change.value - half,
+                sign * change.value + half,
+                digits,
+            )
+            .text(".")
+            .statement(),
+    )
+}
+
+/// Other shapes that fit about as well.
+fn rivals(study: &Study<'_>, fitted: &Fitted) -> Option<Statement> {
+    let mut parts: Vec<Sentence> = Vec::new();
+    for (rival, fit) in fitted.comparison.rivals() {
+        let part = Sentence::new(shape_words(rival.shape))
+            .text(" (AICc ")
+            .number(rival.above_best.unwrap_or(0.0), Format::Decimals(1))
+            .text(" above the smallest");
+        let part = match place::of(&fitted.levels, fit, study.options.level) {
+            Ok(spot) => {
+                let what = match spot.event {
+                    Event::Join => "; level from ",
+                    Event::Highest => "; highest at ",
+                    Event::Lowest => "; lowest at ",
+                    Event::NearlyLevel => "; nearly level from ",
+                };
+                part.text(what).then(study.spot(fitted, &spot))
+            }
+            Err(_) => part,
+        };
+        parts.push(part.text(")"));
+    }
+    let (first, rest) = parts.split_first()?;
+    let chosen = shape_words(fitted.fit.curve.shape);
+    let mut sentence = Sentence::new(&format!(
+        "The shape is not certain: besides {chosen}, which is used here, the means are described about as well by "
+    ))
+    .then(first.clone());
+    for (at, part) in rest.iter().enumerate() {
+        let joint = if at + 1 == rest.len() { " and " } else { ", " };
+        sentence = sentence.text(joint).then(part.clone());
+    }
+    Some(sentence.text(".").statement())
+}
+
+/// Curves that differ: each by itself.
+fn member_by_member(study: &Study<'_>, group: &Group) -> Statement {
+    let verb = if group.seasons {
+        "changed with the season".to_owned()
+    } else {
+        format!(
+            "differed between levels of {}",
+            crate::voice::undoubled(&caneplot_plugin::words::inside(&group.noun))
+        )
+    };
+    let mut sentence = Sentence::new(&format!(
+        "How {} follows {} {verb}",
+        study.response_name(),
+        study.factor_name()
+    ));
+    if let Some(p) = group.test.whole.and_then(|line| line.p) {
+        sentence = sentence.text(" (").number(p, Format::Probability).text(")");
+    }
+    for (at, (name, fitted)) in group.fitted().enumerate() {
+        let lead = if group.seasons {
+            format!("in {name} it ")
+        } else {
+            format!("with {name} it ")
+        };
+        sentence = sentence
+            .text(if at == 0 { ": " } else { "; " })
+            .text(&lead)
+            .then(study.course(fitted));
+    }
+    sentence.text(".").statement()
+}
+
+/// Curves that do not clearly differ.
+fn parallel(study: &Study<'_>, group: &Group) -> Option<Statement> {
+    let p = group.test.whole?.p?;
+    let what = if group.seasons {
+        "seasons".to_owned()
+    } else {
+        format!(
+            "levels of {}",
+            crate::voice::undoubled(&caneplot_plugin::words::inside(&group.noun))
+        )
+    };
+    Some(
+        Sentence::new(&format!(
+            "No clear sign that {what} differ in how {} follows {} (",
+            study.response_name(),
+            study.factor_name()
+        ))
+        .number(p, Format::Probability)
+        .text("): their curves may be read as running parallel.")
+        .statement(),
+    )
+}

@@ -1,0 +1,133 @@
+//! Sentences about money, where price and cost are given.
+
+use caneplot_plugin::findings::{Format, Statement};
+use caneplot_plugin::request::Quantity;
+use caneplot_plugin::sentence::Sentence;
+
+use crate::economics::{Best, best, cost_on};
+use crate::study::{Fitted, Study};
+
+/// The economic optimum of a yield.
+pub(crate) fn statements(study: &Study<'_>, fitted: &Fitted) -> Vec<Statement> {
+    let Some(money) = study.options.money() else {
+        return Vec::new();
+    };
+    if study.response.quantity != Quantity::Yield {
+        return Vec::new();
+    }
+    let cost = match cost_on(&money, study.response, &study.trial.vineyard) {
+        Ok(cost) => cost,
+        Err(reason) => {
+            return vec![
+                Sentence::new(&format!(
+                    "There is no economic optimum of {}: {reason}.",
+                    study.response_name()
+                ))
+                .statement(),
+            ];
+        }
+    };
+    let (low, high) = fitted.levels.range();
+    let format = study.of_amounts(fitted);
+    let digits = Format::Significant(4);
+    let terms = Sentence::new(&format!("At {} ", money.name))
+        .number(money.price, digits)
+        .text(&format!(
+            " for one {} of crop and {} ",
+            weight(&study.response.unit),
+            money.name
+        ))
+        .number(money.cost, digits)
+        .text(&format!(
+            " for one more of {} per {}, ",
+            study.factor_name(),
+            money.basis.words()
+        ));
+    let found = best(fitted, cost / money.price, study.options.level);
+    let (sentence, amount) = match &found {
+        Best::At { amount, interval } => {
+            let place = terms
+                .text("the best amount is ")
+                .number_in(*amount, format, study.unit());
+            let place = match interval {
+                Some((from, to)) => study.interval(place, *from, *to, format),
+                None => place.text(" (with no finite interval)"),
+            };
+            (place, *amount)
+        }
+        Best::Join(spot) => (
+            terms
+                .text("every one up to the join pays: the best amount is ")
+                .then(study.spot(fitted, spot)),
+            spot.at,
+        ),
+        Best::Lowest => (
+            terms
+                .text("more does not pay: the best amount is the lowest tested, ")
+                .number_in(low, format, study.unit())
+                .text(", or less"),
+            low,
+        ),
+        Best::Highest => (
+            terms
+                .text("every one pays: the best amount is the highest tested, ")
+                .number_in(high, format, study.unit())
+                .text(", or more"),
+            high,
+        ),
+    };
+    let mut all = vec![
+        sentence
+            .text(". Prices are taken as known; only the curve is uncertain.")
+            .statement(),
+    ];
+    all.extend(against_control(study, fitted, amount, cost, &money));
+    all
+}
+
+/// "kg" of "kg/vine".
+fn weight(unit: &str) -> &str {
+    unit.split_once('/')
+        .map_or(unit, |(weight, _)| weight)
+        .trim()
+}
+
+/// What the best amount leaves over the control.
+fn against_control(
+    study: &Study<'_>,
+    fitted: &Fitted,
+    amount: f64,
+    cost: f64,
+    money: &crate::options::Money<'_>,
+) -> Option<Statement> {
+    let name = study.factor.control.as_ref()?;
+    let control = study
+        .factor
+        .levels
+        .iter()
+        .find(|level| &level.name == name)?
+        .value?;
+    if !fitted.levels.amounts.contains(&control) || control == amount {
+        return None;
+    }
+    let change = fitted.levels.change(&fitted.fit, control, amount);
+    let half = money.price * fitted.half_width(change.unit_variance);
+    let net = money.price * change.value - cost * (amount - control);
+    let area = study
+        .response
+        .unit
+        .rsplit_once('/')
+        .map_or("", |(_, area)| area.trim());
+    let digits = Format::Significant(3);
+    let start = Sentence::new("Against the control, ")
+        .number_in(control, study.of_amounts(fitted), study.unit())
+        .text(&format!(", that leaves {} ", money.name))
+        .number(net, digits)
+        .text(&format!(" more per {area} after the cost"));
+    Some(
+        study
+            .interval(start, net - half, net + half, digits)
+            .text(", if that amount is taken as given.")
+            .statement(),
+    )
+}
