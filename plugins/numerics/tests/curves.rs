@@ -326,6 +326,9 @@ fn lack_of_fit_is_exactly_what_higher_polynomials_take() {
     right("levels", levels.sum_of_squares(), parts.iter().sum(), 13.0);
     right("error", levels.error.sum_of_squares, 1.114578375, 13.0);
     assert_eq!(levels.error.df, 21);
+    for (trend, part) in levels.trends().iter().zip(&parts) {
+        right("trend", trend.sum_of_squares, *part, 12.0);
+    }
     let line = levels
         .lack_of_fit(&levels.fit(Shape::Line).unwrap())
         .unwrap();

@@ -79,9 +79,9 @@ pub(crate) fn statement(study: &Study<'_>, fitted: &Fitted) -> Statement {
             study.factor_name(),
             unit(study.unit())
         ))
-        .number(low, DIGITS)
+        .number(low, study.of_amounts(fitted))
         .text(" to ")
-        .number(high, DIGITS)
+        .number(high, study.of_amounts(fitted))
         .text(".")
         .statement()
 }

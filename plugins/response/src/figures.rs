@@ -224,6 +224,7 @@ fn alt(study: &Study<'_>, fitted: &Fitted) -> String {
         (_, Shape::Flat) => "no clear change".to_owned(),
         (Ok(spot), _) => {
             let what = match spot.event {
+                Event::Join if spot.or_below => "level from, at the latest,",
                 Event::Join => "level from",
                 Event::Highest => "highest at",
                 Event::Lowest => "lowest at",
@@ -244,10 +245,9 @@ fn alt(study: &Study<'_>, fitted: &Fitted) -> String {
         }
         (Err(_), _) => "no place inside the range where it levels off or turns".to_owned(),
     };
-    let unit = format!("{} {}", study.response_name(), study.response.unit);
+    let of = axis(&study.response_name(), &study.response.unit);
     format!(
-        "A curve of {} from {} at {} to {} at {} {}: {course}.",
-        unit.trim_end(),
+        "A curve of {of} from {} at {} to {} at {} {}: {course}.",
         value(low),
         place(low),
         value(high),
@@ -301,7 +301,7 @@ fn several(study: &Study<'_>, group: &Group, at: usize) -> Option<Figure> {
             study.factor_name(),
             shapes.join("; ")
         ),
-        foot: Some(format!("{behind} and {what}; bars ± 1 standard error")),
+        foot: Some(format!("{behind}, in each {what}; bars ± 1 standard error")),
         width: Width::Middle,
         panels: vec![Panel {
             title: None,

@@ -58,7 +58,7 @@ impl Used {
         }
         let mut all = vec![
             "Curves over amounts were fitted by least squares with blocks, larger units of the design and other factors eliminated; intervals and tests rest on the variation between units treated alike in the stratum the amount was applied to, not on the scatter about the curve.".to_owned(),
-            "Shapes were compared by the corrected information criterion of Akaike [@akaike-1974; @hurvich-1989] with the same design terms in each; the simplest shape within 2 of the smallest value was taken [@burnham-2002].".to_owned(),
+            "Shapes were compared by the corrected information criterion of Akaike [@akaike-1974; @hurvich-1989] with the same design terms in each; the simplest shape within 2 of the smallest value was taken [@burnham-2002]. No change was taken only where neither the levels as a whole nor their linear or quadratic part differed clearly.".to_owned(),
         ];
         if self.joins {
             all.push("Joins of plateau curves were found exactly, piece by piece between neighbouring levels, and their intervals from the profile of the residual sum of squares [@hinkley-1969; @lerman-1980]; at least two levels (three for the quadratic) had to lie at or below a join.".to_owned());

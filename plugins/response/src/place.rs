@@ -26,6 +26,8 @@ pub(crate) enum Event {
 pub(crate) struct Spot {
     pub event: Event,
     pub at: f64,
+    /// The best place is the lowest that the levels can tell apart: it may as well lie below.
+    pub or_below: bool,
     pub low: Option<f64>,
     pub high: Option<f64>,
     /// The interval is in several pieces, of which only the outer ends are given.
@@ -87,6 +89,7 @@ fn turn(levels: &Levels, fit: &Fit, level: f64) -> Result<Spot, Nowhere> {
             Event::Lowest
         },
         at: turn.place,
+        or_below: false,
         low: (low >= lowest).then_some(low),
         high: (high <= highest).then_some(high),
         pieces: 1,
@@ -114,6 +117,7 @@ fn join(levels: &Levels, fit: &Fit, level: f64) -> Result<Spot, Nowhere> {
     Ok(Spot {
         event: Event::Join,
         at,
+        or_below: at <= levels.amounts[if shape == Shape::LinePlateau { 1 } else { 2 }],
         low: set.low(),
         high: set.high(),
         pieces: set.pieces.len(),
@@ -134,6 +138,7 @@ fn nearly_level(levels: &Levels, fit: &Fit, level: f64) -> Result<Spot, Nowhere>
     Ok(Spot {
         event: Event::NearlyLevel,
         at,
+        or_below: false,
         low: rates.high().map(place),
         high: rates.low().map(place).filter(|high| *high <= highest),
         pieces: rates.pieces.len(),

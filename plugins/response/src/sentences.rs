@@ -12,120 +12,199 @@ use crate::{equation, place, spend};
 /// The sentences of a study.
 pub(crate) fn of(study: &Study<'_>) -> Vec<Statement> {
     let level = study.options.level;
-    let mut all = Vec::new();
-    let changing: Vec<&Group> = study
+    let differing: Vec<&Group> = study
         .groups
         .iter()
         .filter(|group| group.differs(level) && group.fitted().count() > 1)
         .collect();
-    for group in &changing {
+    let mut all: Vec<Statement> = Vec::new();
+    for group in &differing {
         all.push(member_by_member(study, group));
+        if group.seasons {
+            all.extend(later(study));
+        }
     }
     match &study.overall {
         Ok(fitted) => {
-            all.push(main(study, fitted));
-            all.extend(gain(study, fitted));
+            let alone = differing.is_empty();
+            let first = if alone {
+                main(study, fitted)
+            } else {
+                Sentence::new("Taking all together, it ")
+                    .then(study.course(fitted))
+                    .text(".")
+            };
+            all.push(first.then(tendency(study, fitted)).statement());
+            all.extend(gain(study, fitted).filter(|_| alone));
             all.push(equation::statement(study, fitted));
-            all.extend(rivals(study, fitted));
+            all.extend(rivals(study, fitted, alone));
             all.extend(spend::statements(study, fitted));
         }
-        Err(reason) => all.push(
-            Sentence::new(&format!(
-                "There is no curve of {} over {}: {reason}.",
-                study.response_name(),
-                study.factor_name()
-            ))
-            .statement(),
-        ),
+        Err(reason) => {
+            let seasons = study.season_group().filter(|group| !group.differs(level));
+            all.extend(seasons.and_then(|group| one_by_one(study, group)));
+            all.push(
+                Sentence::new(&format!(
+                    "There is no curve of {} over {}{}: {reason}.",
+                    study.response_name(),
+                    study.factor_name(),
+                    if study.seasons > 1 {
+                        " for all seasons together"
+                    } else {
+                        ""
+                    }
+                ))
+                .statement(),
+            );
+        }
     }
     let steady = study.groups.iter().filter(|group| !group.differs(level));
     all.extend(steady.filter_map(|group| parallel(study, group)));
-    let found = study.overall.is_ok() || !changing.is_empty();
-    if let Some(first) = all.first_mut().filter(|_| found) {
+    let any_curve = study.overall.is_ok() || study.groups.iter().any(|it| it.fitted().count() > 0);
+    if let Some(first) = all.first_mut().filter(|_| any_curve) {
         first.rank = Rank::Headline;
     }
     all
 }
 
+/// Says so where only the trend is clear and not the differences between all levels.
+fn tendency(study: &Study<'_>, fitted: &Fitted) -> Sentence {
+    match fitted.levels.any_difference().p {
+        Some(p) if p >= study.options.level && fitted.fit.curve.shape != Shape::Flat => {
+            Sentence::new(" Only the trend over the levels is clear; level by level the differences are not (")
+                .number(p, Format::Probability)
+                .text(").")
+        }
+        _ => Sentence::default(),
+    }
+}
+
+/// The seasons after the first together.
+fn later(study: &Study<'_>) -> Option<Statement> {
+    let later = study.later.as_ref()?;
+    let p = later.test.whole?.p?;
+    let alike = if p < study.options.level {
+        "and they differ among themselves too ("
+    } else {
+        "with no clear difference among them ("
+    };
+    Some(
+        Sentence::new(&format!(
+            "In the seasons after the first ({}), taken together, it ",
+            caneplot_plugin::words::list(&later.seasons)
+        ))
+        .then(study.course(&later.fitted))
+        .text(&format!(", {alike}"))
+        .number(p, Format::Probability)
+        .text(").")
+        .statement(),
+    )
+}
+
+/// The seasons one by one, where there is no curve over them.
+fn one_by_one(study: &Study<'_>, group: &Group) -> Option<Statement> {
+    let mut sentence = Sentence::new(&format!(
+        "{} over {}",
+        study.response_first(),
+        study.factor_name()
+    ));
+    let mut any = false;
+    for (name, fitted) in group.fitted() {
+        sentence = sentence
+            .text(if any { "; " } else { ": " })
+            .text(&format!("in {name} it "))
+            .then(study.course(fitted));
+        any = true;
+    }
+    any.then(|| sentence.text(".").statement())
+}
+
 /// The result over all seasons and other factors.
-fn main(study: &Study<'_>, fitted: &Fitted) -> Statement {
-    let name = study.response_first();
-    let rising = fitted.change() >= 0.0;
+fn main(study: &Study<'_>, fitted: &Fitted) -> Sentence {
     let scope = if study.seasons > 1 {
         ", mean of the seasons"
     } else {
         ""
     };
-    let (low, high) = fitted.levels.range();
-    let format = study.of_amounts(fitted);
     match (&fitted.spot, fitted.fit.curve.shape) {
         (_, Shape::Flat) => flat(study, fitted, scope),
         (Ok(spot), _) if matches!(spot.event, Event::Join | Event::NearlyLevel) => {
             levelling(study, fitted, spot, scope)
         }
-        (Ok(spot), _) => {
-            let at = fitted.levels.height(&fitted.fit, spot.at);
-            let word = if spot.event == Event::Highest {
-                "highest"
-            } else {
-                "lowest"
-            };
-            let start = Sentence::new(&format!("{name} was {word} at "))
-                .then(study.spot(fitted, spot))
-                .text(", where the curve is at ");
-            study
-                .height(start, at.value)
-                .text(&format!("{scope}."))
-                .statement()
-        }
-        (Err(_), Shape::Line) => {
-            let slope = fitted.levels.first_parameter(&fitted.fit);
-            let step = 10_f64.powf((high - low).log10().floor());
-            let half = fitted.half_width(slope.unit_variance);
-            let verb = if rising { "rose" } else { "fell" };
-            let sign = if rising { 1.0 } else { -1.0 };
-            let value = step * slope.value * sign;
-            let digits = Format::Significant(3);
-            let start = Sentence::new(&format!("{name} {verb} by "))
-                .number_in(value, digits, &study.response.unit)
-                .text(" for every ")
-                .number_in(step, Format::Significant(1), study.unit());
-            study
-                .interval(start, value - step * half, value + step * half, digits)
-                .text(&format!("{scope}, all the way from "))
-                .number(low, format)
-                .text(" to ")
-                .number_in(high, format, study.unit())
-                .text(": no sign that it levels off inside that range.")
-                .statement()
-        }
-        (Err(why), _) => {
-            let tail = match why {
-                Nowhere::StillChanging => {
-                    ": it had slowed down but was not yet level at the highest amount tested."
-                }
-                Nowhere::Outside => {
-                    ": its turning point, if it has one, is not inside the tested range."
-                }
-                Nowhere::Unclear | Nowhere::Straight => {
-                    ": it bends, but the trial cannot tell where it turns or levels off."
-                }
-            };
-            let verb = if rising { "rose" } else { "fell" };
-            let start = Sentence::new(&format!("{name} {verb} by "));
-            study
-                .gain(start, fitted.change().abs())
-                .text(" from ")
-                .number(low, format)
-                .text(" to ")
-                .number_in(high, format, study.unit())
-                .text(&format!("{scope}{tail}"))
-                .statement()
-        }
+        (Ok(spot), _) => turning(study, fitted, spot, scope),
+        (Err(_), Shape::Line) => straight(study, fitted, scope),
+        (Err(why), _) => placeless(study, fitted, *why, scope),
     }
 }
 
-fn flat(study: &Study<'_>, fitted: &Fitted, scope: &str) -> Statement {
+fn turning(study: &Study<'_>, fitted: &Fitted, spot: &Spot, scope: &str) -> Sentence {
+    let at = fitted.levels.height(&fitted.fit, spot.at);
+    let word = if spot.event == Event::Highest {
+        "highest"
+    } else {
+        "lowest"
+    };
+    let start = Sentence::new(&format!("{} was {word} at ", study.response_first()))
+        .then(study.spot(fitted, spot))
+        .text(", where the curve is at ");
+    study.height(start, at.value).text(&format!("{scope}."))
+}
+
+fn straight(study: &Study<'_>, fitted: &Fitted, scope: &str) -> Sentence {
+    let (low, high) = fitted.levels.range();
+    let format = study.of_amounts(fitted);
+    let slope = fitted.levels.first_parameter(&fitted.fit);
+    let step = 10_f64.powf((high - low).log10().floor());
+    let half = fitted.half_width(slope.unit_variance);
+    let (verb, sign) = if slope.value >= 0.0 {
+        ("rose", 1.0)
+    } else {
+        ("fell", -1.0)
+    };
+    let value = step * slope.value * sign;
+    let digits = Format::Significant(3);
+    let start = Sentence::new(&format!("{} {verb} by ", study.response_first()))
+        .number_in(value, digits, &study.response.unit)
+        .text(" for every ")
+        .number_in(step, Study::as_typed(step), study.unit());
+    study
+        .interval(start, value - step * half, value + step * half, digits)
+        .text(&format!("{scope}, all the way from "))
+        .number(low, format)
+        .text(" to ")
+        .number_in(high, format, study.unit())
+        .text(": no sign that it levels off inside that range.")
+}
+
+/// A bend without a place.
+fn placeless(study: &Study<'_>, fitted: &Fitted, why: Nowhere, scope: &str) -> Sentence {
+    let (low, high) = fitted.levels.range();
+    let format = study.of_amounts(fitted);
+    let tail = match why {
+        Nowhere::StillChanging => {
+            ": it had slowed down but was not yet level at the highest amount tested."
+        }
+        Nowhere::Outside => ": its turning point, if it has one, is not inside the tested range.",
+        Nowhere::Unclear | Nowhere::Straight => {
+            ": it bends, but the trial cannot tell where it turns or levels off."
+        }
+    };
+    let verb = if fitted.change() >= 0.0 {
+        "rose"
+    } else {
+        "fell"
+    };
+    let start = Sentence::new(&format!("{} {verb} by ", study.response_first()));
+    study
+        .gain(start, fitted.change().abs())
+        .text(" from ")
+        .number(low, format)
+        .text(" to ")
+        .number_in(high, format, study.unit())
+        .text(&format!("{scope}{tail}"))
+}
+
+fn flat(study: &Study<'_>, fitted: &Fitted, scope: &str) -> Sentence {
     let (low, high) = fitted.levels.range();
     let format = study.of_amounts(fitted);
     let start = Sentence::new(&format!(
@@ -142,7 +221,7 @@ fn flat(study: &Study<'_>, fitted: &Fitted, scope: &str) -> Statement {
     };
     let start = study.height(start.text(": mean "), fitted.height(low));
     // What the trial leaves open: the change along a straight line.
-    let sentence = match fitted.levels.fit(Shape::Line) {
+    match fitted.levels.fit(Shape::Line) {
         Ok(line) => {
             let change = fitted.levels.change(&line, low, high);
             let half = fitted.half_width(change.unit_variance);
@@ -157,8 +236,7 @@ fn flat(study: &Study<'_>, fitted: &Fitted, scope: &str) -> Statement {
                 .text(&format!(" ({}).", study.options.confidence()))
         }
         Err(_) => start.text(&format!("{scope}.")),
-    };
-    sentence.statement()
+    }
 }
 
 /// Shapes that fit about as well and level off or turn somewhere else.
@@ -175,7 +253,7 @@ fn disagreeing<'a>(study: &Study<'_>, fitted: &'a Fitted, spot: &'a Spot) -> Vec
 }
 
 /// A curve that levels off.
-fn levelling(study: &Study<'_>, fitted: &Fitted, spot: &Spot, scope: &str) -> Statement {
+fn levelling(study: &Study<'_>, fitted: &Fitted, spot: &Spot, scope: &str) -> Sentence {
     let name = study.response_first();
     let rising = fitted.change() >= 0.0;
     let format = study.of_amounts(fitted);
@@ -207,18 +285,15 @@ fn levelling(study: &Study<'_>, fitted: &Fitted, spot: &Spot, scope: &str) -> St
                 .then(study.spot(fitted, other))
                 .text(&format!(" along {}", shape_words(*shape)));
         }
-        return sentence
-            .text(", and the trial cannot tell these apart.")
-            .statement();
+        return sentence.text(", and the trial cannot tell these apart.");
     }
-    if spot.interval().is_none() {
+    if spot.interval().is_none() && !(spot.or_below && spot.high.is_some()) {
         let verb = if rising { "rose" } else { "fell" };
         return Sentence::new(&format!(
             "{name} {verb} and then levelled off{scope}, but the trial cannot tell exactly where: "
         ))
         .then(study.spot(fitted, spot))
-        .text(".")
-        .statement();
+        .text(".");
     }
     let verb = match spot.event {
         Event::NearlyLevel => "was nearly level from",
@@ -231,7 +306,6 @@ fn levelling(study: &Study<'_>, fitted: &Fitted, spot: &Spot, scope: &str) -> St
     Sentence::new(&format!("{name} {verb} "))
         .then(study.spot(fitted, spot))
         .text(&format!("{on}{scope}; {}.", study.more_words(rising)))
-        .statement()
 }
 
 /// What was gained up to the spot, and the height there.
@@ -274,10 +348,26 @@ fn gain(study: &Study<'_>, fitted: &Fitted) -> Option<Statement> {
     )
 }
 
-/// Other shapes that fit about as well.
-fn rivals(study: &Study<'_>, fitted: &Fitted) -> Option<Statement> {
+/// Other shapes that fit about as well, except those the headline has told of.
+fn rivals(study: &Study<'_>, fitted: &Fitted, headline: bool) -> Option<Statement> {
+    let told: Vec<Shape> = match &fitted.spot {
+        Ok(spot) if headline && matches!(spot.event, Event::Join | Event::NearlyLevel) => {
+            disagreeing(study, fitted, spot)
+                .into_iter()
+                .map(|(shape, _)| shape)
+                .collect()
+        }
+        _ => Vec::new(),
+    };
+    if fitted.fit.curve.shape == Shape::Flat {
+        return None;
+    }
     let mut parts: Vec<Sentence> = Vec::new();
-    for (rival, fit) in fitted.comparison.rivals() {
+    let rest = fitted
+        .comparison
+        .rivals()
+        .filter(|(rival, _)| rival.shape != Shape::Flat && !told.contains(&rival.shape));
+    for (rival, fit) in rest {
         let part = Sentence::new(shape_words(rival.shape))
             .text(" (AICc ")
             .number(rival.above_best.unwrap_or(0.0), Format::Decimals(1))

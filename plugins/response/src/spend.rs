@@ -29,20 +29,22 @@ pub(crate) fn statements(study: &Study<'_>, fitted: &Fitted) -> Vec<Statement> {
     };
     let (low, high) = fitted.levels.range();
     let format = study.of_amounts(fitted);
-    let digits = Format::Significant(4);
+    let area = money.basis.words();
     let terms = Sentence::new(&format!("At {} ", money.name))
-        .number(money.price, digits)
+        .number(money.price, Study::as_typed(money.price))
         .text(&format!(
             " for one {} of crop and {} ",
             weight(&study.response.unit),
             money.name
         ))
-        .number(money.cost, digits)
-        .text(&format!(
-            " for one more of {} per {}, ",
-            study.factor_name(),
-            money.basis.words()
-        ));
+        .number(money.cost, Study::as_typed(money.cost))
+        .text(&match study.unit() {
+            "" => format!(" per {area} for one more of {}, ", study.factor_name()),
+            unit => format!(
+                " per {area} for one more of {} ({unit}), ",
+                study.factor_name()
+            ),
+        });
     let found = best(fitted, cost / money.price, study.options.level);
     let (sentence, amount) = match &found {
         Best::At { amount, interval } => {
@@ -118,7 +120,7 @@ fn against_control(
         .unit
         .rsplit_once('/')
         .map_or("", |(_, area)| area.trim());
-    let digits = Format::Significant(3);
+    let digits = Format::Decimals(2);
     let start = Sentence::new("Against the control, ")
         .number_in(control, study.of_amounts(fitted), study.unit())
         .text(&format!(", that leaves {} ", money.name))

@@ -3,7 +3,7 @@
 
 use caneplot_numerics::curves::compare::{Comparison, compare};
 use caneplot_numerics::curves::parallel::{Grouped, Parallelism, parallelism};
-use caneplot_numerics::curves::{Fit, Levels, LevelsError};
+use caneplot_numerics::curves::{Fit, Levels, LevelsError, Shape};
 use caneplot_numerics::distribution::t_critical;
 use caneplot_plugin::request::{Factor, Response, TrialInfo};
 use caneplot_plugin::words::{inside, list, plain};
@@ -73,6 +73,15 @@ impl Group {
     }
 }
 
+/// The seasons after the first, taken together where seasons differ.
+pub(crate) struct Later {
+    /// Their names.
+    pub seasons: Vec<String>,
+    pub fitted: Fitted,
+    /// Whether their curves run parallel among themselves.
+    pub test: Parallelism,
+}
+
 /// One response over one amount.
 pub(crate) struct Study<'a> {
     pub trial: &'a TrialInfo,
@@ -85,6 +94,8 @@ pub(crate) struct Study<'a> {
     pub overall: Result<Fitted, String>,
     /// Seasons, then other factors.
     pub groups: Vec<Group>,
+    /// The seasons after the first, where there are at least two of them.
+    pub later: Option<Later>,
     /// Number of seasons with data.
     pub seasons: usize,
     /// What was left out, as sentences.
@@ -120,6 +131,7 @@ impl<'a> Study<'a> {
         let means = Means::of(rows, stratum);
         let overall = maker.fitted(rows, &means, stratum);
         let mut groups = Vec::new();
+        let later = maker.later(rows);
         if let Some(season) = &rows.season {
             let members = (0..season.levels.len())
                 .map(|at| {
@@ -166,6 +178,7 @@ impl<'a> Study<'a> {
             noun: rows.strata[stratum].noun,
             overall,
             groups,
+            later,
             seasons: rows.season.as_ref().map_or(1, |season| season.levels.len()),
             left_out: means.left_out,
         }
@@ -207,7 +220,14 @@ impl Maker<'_> {
                 "{noun}s treated alike differ by exactly nothing, so that nothing is known about error; check the data for copied values"
             ));
         }
-        let comparison = compare(&levels, self.options.shapes.list());
+        let mut comparison = compare(&levels, self.options.shapes.list());
+        // Whether there is a change is for the tests to say, which know the error; its shape is for
+        // the comparison.
+        let clear = [levels.any_difference()]
+            .into_iter()
+            .chain(levels.trends())
+            .any(|line| line.p.is_some_and(|p| p < self.options.level));
+        comparison.choose(|shape| (shape != Shape::Flat) == clear);
         let fit = comparison
             .chosen()
             .map(|(_, fit)| fit.clone())
@@ -227,6 +247,21 @@ impl Maker<'_> {
             fit,
             levels,
             t,
+        })
+    }
+
+    /// The seasons after the first.
+    fn later(&self, rows: &Rows) -> Option<Later> {
+        let season = rows
+            .season
+            .as_ref()
+            .filter(|season| season.levels.len() > 2)?;
+        let part = rows.only(|row| season.codes[row] > 0);
+        let codes = &part.season.as_ref()?.codes;
+        Some(Later {
+            seasons: season.levels[1..].to_vec(),
+            fitted: self.of_rows(&part).ok()?,
+            test: self.between_seasons(&part, codes),
         })
     }
 

@@ -142,7 +142,9 @@ pub(crate) fn shapes(study: &Study<'_>, fitted: &Fitted) -> Table {
         if fitted.comparison.chosen == Some(at) {
             return Some("chosen".to_owned());
         }
-        let above = candidate.above_best?;
+        let above = candidate
+            .above_best
+            .filter(|_| candidate.shape != Shape::Flat)?;
         (above <= caneplot_numerics::curves::compare::ABOUT_AS_GOOD)
             .then(|| "describes the means about as well".to_owned())
     };
@@ -196,7 +198,7 @@ pub(crate) fn shapes(study: &Study<'_>, fitted: &Fitted) -> Table {
         ],
         notes: vec![
             format!(
-                "Every shape has the same design terms beside it ({} parameters with the error). Chosen is the simplest shape whose AICc lies within 2 of the smallest; among equally simple ones, that with the smallest.",
+                "Every shape has the same design terms beside it ({} parameters with the error). Whether there is a change at all is for the tests of all levels, of the linear part and of the bend to say; among the shapes that change, the simplest whose AICc lies within 2 of the smallest is chosen, and among equally simple ones that with the smallest.",
                 fitted.levels.other_parameters + 1
             ),
             "Lack of fit: what the level means leave of the curve, tested against the error between units treated alike.".to_owned(),
@@ -310,13 +312,26 @@ pub(crate) fn parameters(study: &Study<'_>, fitted: &Fitted) -> Table {
             Column::text("Quantity", lines.iter().map(|line| line.name.clone())),
             Column::text("Unit", lines.iter().map(|line| line.unit.clone())),
             Column::number("Estimate", numbers(&|line| Some(line.value)), DIGITS),
-            Column::number(&format!("{confidence} from"), numbers(&|line| line.low), DIGITS),
-            Column::number(&format!("{confidence} to"), numbers(&|line| line.high), DIGITS),
+            Column::number(
+                &format!("{confidence} from"),
+                numbers(&|line| line.low),
+                DIGITS,
+            ),
+            Column::number(
+                &format!("{confidence} to"),
+                numbers(&|line| line.high),
+                DIGITS,
+            ),
             Column::text("Interval by", lines.iter().map(|line| line.how)),
         ],
-        notes: vec![
-            "An empty end lies where the levels tested cannot tell: below the second or third of them, or beyond the range.".to_owned(),
-        ],
+        notes: if lines
+            .iter()
+            .any(|line| line.low.is_none() || line.high.is_none())
+        {
+            vec!["An empty end lies where the levels tested cannot tell: below the second or third of them, or beyond the range.".to_owned()]
+        } else {
+            Vec::new()
+        },
         ..Table::default()
     }
 }
@@ -371,6 +386,7 @@ pub(crate) fn members(study: &Study<'_>, group: &Group, id: &str) -> Option<Tabl
     };
     let heading = if group.seasons { "Season" } else { &group.noun };
     let event = |spot: &Option<&Spot>| match spot.map(|spot| spot.event) {
+        Some(Event::Join) if spot.is_some_and(|spot| spot.or_below) => "level from, at the latest",
         Some(Event::Join) => "level from",
         Some(Event::NearlyLevel) => "nearly level from",
         Some(Event::Highest) => "highest at",
@@ -406,7 +422,7 @@ pub(crate) fn members(study: &Study<'_>, group: &Group, id: &str) -> Option<Tabl
         columns: vec![
             Column::text(heading, fitted.iter().map(|(name, _)| *name)),
             Column::count(
-                "Units",
+                &format!("{}s", capital(study.noun)),
                 fitted
                     .iter()
                     .map(|(_, it)| Some(it.levels.units as i64))
@@ -493,16 +509,34 @@ pub(crate) fn parallelism(study: &Study<'_>) -> Option<Table> {
             Column::text("Source of variation", rows.iter().map(|row| row.0.clone())),
             Column::count(
                 "df",
-                rows.iter().map(|row| row.1.map(|line| line.df as i64)).collect(),
+                rows.iter()
+                    .map(|row| row.1.map(|line| line.df as i64))
+                    .collect(),
             ),
             Column::count("df of error", rows.iter().map(|row| Some(row.2)).collect()),
-            Column::number("Sum of squares", column(&|line| Some(line.sum_of_squares)), DIGITS),
+            Column::number(
+                "Sum of squares",
+                column(&|line| Some(line.sum_of_squares)),
+                DIGITS,
+            ),
             Column::number("F", column(&|line| line.f), Format::Decimals(2)),
             Column::probability("P", column(&|line| line.p)),
         ],
-        notes: vec![
-            "Seasons are compared within plots; levels of another factor between the units both factors were applied to.".to_owned(),
-        ],
+        notes: {
+            let season = study.season_group().is_some();
+            let other = study.groups.iter().any(|group| !group.seasons);
+            [
+                (season, "Seasons are compared within plots."),
+                (
+                    other,
+                    "Levels of another factor are compared between the units that both factors were applied to.",
+                ),
+            ]
+            .into_iter()
+            .filter(|&(is, _)| is)
+            .map(|(_, note)| note.to_owned())
+            .collect()
+        },
         groups,
         ..Table::default()
     })

@@ -59,6 +59,15 @@ impl Study<'_> {
         self.factor.unit.as_deref().unwrap_or("")
     }
 
+    /// A number as somebody typed it: with the decimals it needs, at most 6.
+    pub fn as_typed(value: f64) -> Format {
+        let exact = |decimals: &u8| {
+            let scale = 10_f64.powi(i32::from(*decimals));
+            (value * scale - (value * scale).round()).abs() < 1e-9 * (value * scale).abs().max(1.0)
+        };
+        Format::Decimals((0..6_u8).find(exact).unwrap_or(6))
+    }
+
     /// How amounts are written: to about a fiftieth of the range.
     pub fn of_amounts(&self, fitted: &Fitted) -> Format {
         let (low, high) = fitted.levels.range();
@@ -92,8 +101,23 @@ impl Study<'_> {
     /// "about 31 nodes/vine (95 % interval 27 to 38)".
     pub fn spot(&self, fitted: &Fitted, spot: &Spot) -> Sentence {
         let format = self.of_amounts(fitted);
-        let about = Sentence::new("about ").number_in(spot.at, format, self.unit());
         let confidence = self.options.confidence();
+        if spot.or_below {
+            let latest = Sentence::default()
+                .number_in(spot.at, format, self.unit())
+                .text(" at the latest");
+            return match spot.high {
+                Some(high) if high > spot.at => latest
+                    .text(&format!(" ({confidence} interval up to "))
+                    .number(high, format)
+                    .text(")"),
+                Some(_) => latest,
+                None => latest.text(&format!(
+                    " ({confidence} interval without an end inside the tested range)"
+                )),
+            };
+        }
+        let about = Sentence::new("about ").number_in(spot.at, format, self.unit());
         match (spot.low, spot.high) {
             (Some(low), Some(high)) => self.interval(about, low, high, format),
             (Some(low), None) => about

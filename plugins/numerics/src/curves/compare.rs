@@ -47,6 +47,27 @@ impl Comparison {
         candidate.fit.as_ref().ok().map(|fit| (candidate, fit))
     }
 
+    /// Chooses again, among these shapes only: where a test has shown that there is a change, or that
+    /// there is none to describe.
+    pub fn choose(&mut self, among: impl Fn(Shape) -> bool) {
+        let known: Vec<(usize, Shape, f64)> = self
+            .candidates
+            .iter()
+            .enumerate()
+            .filter(|(_, candidate)| among(candidate.shape))
+            .filter_map(|(at, candidate)| Some((at, candidate.shape, candidate.aicc?)))
+            .collect();
+        let least = known.iter().map(|it| it.2).fold(f64::INFINITY, f64::min);
+        self.chosen = known
+            .iter()
+            .filter(|it| it.2 <= least + ABOUT_AS_GOOD)
+            .min_by(|a, b| {
+                let simple = a.1.parameters().cmp(&b.1.parameters());
+                simple.then(a.2.total_cmp(&b.2)).then(a.0.cmp(&b.0))
+            })
+            .map(|it| it.0);
+    }
+
     /// Shapes other than the chosen one that describe the data about as well.
     pub fn rivals(&self) -> impl Iterator<Item = (&Candidate, &Fit)> {
         self.candidates
@@ -107,12 +128,10 @@ pub fn compare(levels: &Levels, shapes: &[Shape]) -> Comparison {
     for candidate in &mut candidates {
         candidate.above_best = candidate.aicc.map(|aicc| aicc - best);
     }
-    let chosen = (0..candidates.len())
-        .filter_map(|at| {
-            let above = candidates[at].above_best?;
-            (above <= ABOUT_AS_GOOD).then_some((candidates[at].shape.parameters(), above, at))
-        })
-        .min_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)))
-        .map(|(_, _, at)| at);
-    Comparison { candidates, chosen }
+    let mut comparison = Comparison {
+        candidates,
+        chosen: None,
+    };
+    comparison.choose(|_| true);
+    comparison
 }

@@ -12,6 +12,7 @@
 
 use crate::cells::Cells;
 use crate::curves::basis::Basis;
+use crate::curves::shape::Shape;
 use crate::strata::{ErrorLine, TermLine};
 use crate::sum::dot;
 
@@ -192,6 +193,15 @@ impl Levels {
     #[must_use]
     pub fn any_difference(&self) -> TermLine {
         TermLine::tested(self.sum_of_squares(), self.count() - 1, &self.error)
+    }
+
+    /// The tests of a linear change and of a bend added to it, each with one degree of freedom.
+    #[must_use]
+    pub fn trends(&self) -> [TermLine; 2] {
+        let left = |shape: Shape| self.fit(shape).map_or(0.0, |fit| fit.lack_of_fit);
+        let (line, bend) = (left(Shape::Line), left(Shape::Quadratic));
+        [self.sum_of_squares() - line, line - bend]
+            .map(|squares| TermLine::tested(squares.max(0.0), 1, &self.error))
     }
 
     /// R g for heights g over the levels.
