@@ -3,5 +3,5 @@
 mod edges;
 mod render;
 mod results;
-mod show;
+mod strata;
 mod trial;

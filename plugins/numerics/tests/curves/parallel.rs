@@ -1,13 +1,12 @@
 //! Parallelism of curves against the parts of interactions in their strata.
 
-mod common;
-
 use caneplot_numerics::cells::Cells;
 use caneplot_numerics::curves::parallel::{Grouped, parallelism};
 use caneplot_numerics::design::{Applied, Kind, Sheet};
 use caneplot_numerics::polynomial::contrasts;
 use caneplot_numerics::strata::Classifier;
-use common::{digits, rows};
+
+use crate::common::{digits, rows};
 
 /// Oats: nitrogen in sub plots, varieties in whole plots, read from exact decimal text.
 #[test]
