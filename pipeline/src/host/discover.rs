@@ -4,9 +4,10 @@ use std::path::{Path, PathBuf};
 
 use caneplot_plugin::abi::PLUGIN_SYMBOL;
 
+use super::answer::manifest;
 use super::error::PluginError;
 use super::find::{self, Candidate, Origin};
-use super::run::{manifest, side_by_side};
+use super::run::side_by_side;
 use super::trust::Trusted;
 use super::{Discovery, Limits, Plugin, whole_file};
 use crate::diagnostic::Diagnostic;

@@ -5,6 +5,7 @@
 //! `refusal.json`; `log.txt` holds whatever the worker printed. A folder whose tables lie inside is
 //! complete: `caneplot worker FOLDER` runs it again.
 
+use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use caneplot_plugin::{Refusal, Request};
@@ -124,6 +125,19 @@ pub fn write_json(folder: &Path, name: &str, value: &impl Serialize) -> Result<(
     write_whole(folder, name, &text)
 }
 
+/// Opens a file of a job folder, if it is one: a plugin can put a link or a pipe in its place, and
+/// reading that could go astray or never end.
+///
+/// # Errors
+/// The system's, or that it is no plain file.
+pub fn plain_file(folder: &Path, name: &str) -> std::io::Result<File> {
+    let path = folder.join(name);
+    if !path.symlink_metadata()?.is_file() {
+        return Err(std::io::Error::other("not a plain file"));
+    }
+    File::open(path)
+}
+
 /// Reads a JSON file of a job folder; `None` where there is none.
 ///
 /// # Errors
@@ -132,7 +146,7 @@ pub fn read_json<T: for<'a> Deserialize<'a>>(
     folder: &Path,
     name: &str,
 ) -> Result<Option<T>, String> {
-    let text = match std::fs::read_to_string(folder.join(name)) {
+    let text = match plain_file(folder, name).and_then(std::io::read_to_string) {
         Ok(text) => text,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(format!("{name}: {error}")),

@@ -11,6 +11,7 @@ use caneplot_plugin::{Findings, Manifest, Request};
 
 use crate::diagnostic::{Diagnostic, Place};
 
+mod answer;
 mod confine;
 mod discover;
 pub mod error;

@@ -185,14 +185,21 @@ fn components(study: &Study<'_>) -> Vec<Statement> {
                 .strip_prefix("Between ")
                 .unwrap_or(&stratum.name),
         );
-        let text = if stratum.grouping {
+        let text = if stratum.name == "Blocks by seasons" {
+            "Blocks × seasons varied no more than chance inside plots would make it (variance component {component}): pooling it would change little.".to_owned()
+        } else if stratum.grouping {
             format!(
                 "{} differed less than the plots inside them would make them by chance (variance component {{component}}): this grouping took out no variation.",
                 words::beginning(&name)
             )
         } else {
+            let why = if at == design.plots && design.within_plots.is_some() {
+                "a heavy season of a plot is followed by a light one"
+            } else {
+                "neighbours compete"
+            };
             format!(
-                "The variance component of {name} came out negative ({{component}}), by chance or because neighbours compete: treatments are still tested against {name} with {{df}} degrees of freedom, as the trial was laid out, but that error is probably too small."
+                "The variance component of {name} came out negative ({{component}}), by chance or because {why}: treatments are still tested against {name} with {{df}} degrees of freedom, as the trial was laid out, but that error is probably too small."
             )
         };
         let mut statement =

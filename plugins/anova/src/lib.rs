@@ -5,19 +5,20 @@
 //! `readings` turns the request into the values of one response and their design, `study` computes,
 //! and the other modules put the result into tables, sentences and figures.
 
+mod analyst;
 mod checks;
 mod compare;
-mod control;
+mod critical;
+mod effects;
 mod figures;
-mod mean_tables;
+mod interactions;
 mod methods;
 mod options;
 mod readings;
-mod residual_figure;
 mod section;
 mod sentences;
 mod study;
-mod table;
+mod tables;
 mod tradeoff;
 mod trend;
 mod words;
@@ -28,8 +29,8 @@ mod tests;
 use caneplot_plugin::findings::FINDINGS_SCHEMA;
 use caneplot_plugin::{Analysis, Call, Findings, Refusal};
 
+use crate::analyst::Analyst;
 use crate::options::Options;
-use crate::study::Analyst;
 
 /// The plugin.
 struct Anova;

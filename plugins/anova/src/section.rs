@@ -7,7 +7,8 @@ use caneplot_plugin::request::{Basis, Response};
 use crate::methods::Used;
 use crate::options::{BlockSeason, Separation};
 use crate::study::Study;
-use crate::{checks, figures, mean_tables, residual_figure, sentences, table, words};
+use crate::tables::{self, differences};
+use crate::{checks, figures, sentences, words};
 
 /// A name made fit for a file name.
 pub(crate) fn id(name: &str) -> String {
@@ -48,7 +49,7 @@ pub(crate) fn refused(response: &Response, refusal: &Refusal) -> Section {
 pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
     used.note_design(study);
     let factors: Vec<usize> = (0..study.trial.factors.len()).collect();
-    let mut tables = vec![table::of(study)];
+    let mut tables = vec![tables::of(study)];
     let mut files = Vec::new();
     let mut compared = Vec::new();
     for &factor in &factors {
@@ -63,30 +64,34 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
             }
             push(found, &mut tables, &mut files);
         }
+        if let Some(found) = study.combinations_by_season(&set) {
+            push(found, &mut tables, &mut files);
+        }
     }
-    tables.extend(mean_tables::differences(study, &compared));
+    tables.extend(differences::differences(study, &compared));
     for &factor in &factors {
         if let Some(trend) = study.trend(factor) {
-            used.trend = true;
-            tables.extend(study.trend_table(&trend));
+            let table = study.trend_table(&trend);
+            used.trend |= table.is_some();
+            tables.extend(table);
         }
         files.extend(study.demoted_letters(factor));
-        if let Some(found) = study.control_table(factor) {
+        files.extend(study.pairs_table(factor));
+        let wanted = study.options.separation != Separation::None;
+        if let Some(found) = study.control_table(factor).filter(|_| wanted) {
             used.dunnett = true;
             tables.push(found);
         }
     }
     used.letters |= tables.iter().chain(&files).any(has_letters);
     tables.extend(files);
-    let mut figures = figures::of(study);
-    figures.extend(residual_figure::of(study));
     Section {
         id: id(&study.response.name),
         title: study.response.label.clone(),
         response: Some(study.response.name.clone()),
         statements: sentences::of(study),
         tables,
-        figures,
+        figures: figures::of(study),
         notes: notes(study, used),
     }
 }
@@ -125,17 +130,31 @@ fn sets(factors: &[usize]) -> Vec<Vec<usize>> {
 
 fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
     let mut notes = study.notes.clone();
+    if let Some(how) = &study.response.derived {
+        let text = format!(
+            "Not recorded but reckoned: {}.",
+            words::safe(how.trim_end_matches('.'))
+        );
+        notes.push(Statement::new(text).rank(Rank::Detail));
+    }
     let mut say = |text: String| notes.push(Statement::new(text).rank(Rank::Detail));
     if study.planned.design.vines.is_some() {
         say("Vines are samples of their plot: treatments are tested against plots, never against vines.".to_owned());
     }
     if study.planned.design.within_plots.is_some() {
-        let pooled = study.options.block_season == BlockSeason::Pooled
-            && study.planned.design.block.is_some();
-        let errors = if pooled {
-            " Blocks × seasons is part of that error."
-        } else {
-            ""
+        let pooled = pooled(study);
+        let errors = match pooled.as_slice() {
+            [] => String::new(),
+            [one] => format!(" {one} × seasons is part of that error."),
+            several => format!(
+                " {} are parts of that error.",
+                words::list(
+                    &several
+                        .iter()
+                        .map(|one| format!("{one} × seasons"))
+                        .collect::<Vec<_>>()
+                )
+            ),
         };
         say(format!(
             "Seasons repeat on the same plots, so they and their interactions are tested within plots.{errors} This assumes that any two seasons of a plot are equally correlated; where neighbouring seasons are more alike, those tests are too sure of themselves, while the test of the treatments over all seasons stands."
@@ -148,9 +167,9 @@ fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
     if !numeric.is_empty() && study.options.separation != Separation::None {
         used.chew = true;
         let first = (0..study.trial.factors.len()).find(|&at| study.factor(at).is_numeric());
-        let levels = first.map_or_else(String::new, |at| study.levels(at).join(", "));
+        let levels = first.map_or_else(String::new, |at| study.levels(at).join(" from "));
         say(format!(
-            "Levels of {} are amounts: the trend over them is the result. Telling {} apart by letters is a classic mistake (Chew 1976), because every amount between them has its place on the curve.",
+            "Levels of {} are amounts: the trend over them is the result. Telling {} by letters is a classic mistake (Chew 1976), because every amount between them has its place on the curve.",
             words::list(&numeric),
             words::safe(&levels)
         ));
@@ -167,7 +186,23 @@ fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
         say("Reckoned over planted spaces: a missing vine counts as nothing harvested.".to_owned());
     }
     notes.extend(sentences::cautions(study));
-    notes.extend(table::variation(study));
+    notes.extend(tables::variation(study));
     notes.extend(checks::statements(study, used));
     notes
+}
+
+/// Groups and larger units whose interaction with the seasons is pooled within plots.
+fn pooled(study: &Study<'_>) -> Vec<String> {
+    let design = &study.planned.design;
+    let separate = study.options.block_season == BlockSeason::Separate;
+    let mut names: Vec<String> = design.layout.strata()[..design.plots]
+        .iter()
+        .filter_map(|stratum| stratum.name.strip_prefix("Between "))
+        .filter(|name| !(separate && *name == "blocks"))
+        .map(str::to_owned)
+        .collect();
+    if let Some(first) = names.first_mut() {
+        *first = words::beginning(first);
+    }
+    names
 }

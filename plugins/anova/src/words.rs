@@ -1,6 +1,5 @@
 //! Names of factors, levels and responses as they read inside a sentence.
 
-use caneplot_plugin::findings::Format;
 use caneplot_plugin::request::{Factor, Level, Response};
 
 /// Text that may stand in a statement: braces there mean a number.
@@ -10,6 +9,10 @@ pub(crate) fn safe(text: &str) -> String {
 
 /// A name as it stands inside a sentence: "Yield" becomes "yield", "pH" and "TA" stay.
 pub(crate) fn inside(name: &str) -> String {
+    // "Yield, per planted space" would break the sentence; brackets do not.
+    if let Some((head, rest)) = name.split_once(", ") {
+        return format!("{} ({})", inside(head), safe(rest));
+    }
     let mut letters = name.chars();
     let (first, second) = (letters.next(), letters.next());
     match (first, second) {
@@ -29,6 +32,9 @@ pub(crate) fn inside(name: &str) -> String {
 
 /// A name as it begins a sentence.
 pub(crate) fn beginning(name: &str) -> String {
+    if let Some((head, rest)) = name.split_once(", ") {
+        return format!("{} ({})", beginning(head), safe(rest));
+    }
     let mut letters = name.chars();
     match (letters.next(), letters.next()) {
         // pH keeps its small letter.
@@ -75,14 +81,23 @@ pub(crate) fn counted(count: usize, noun: &str) -> String {
     }
 }
 
-/// How means of a response are written.
-pub(crate) fn of_means(response: &Response) -> Format {
-    Format::Decimals(response.decimals)
+/// The unit as it is printed: none where it only repeats the label, as in "pH (pH)".
+pub(crate) fn unit(response: &Response) -> &str {
+    if response.unit.eq_ignore_ascii_case(&response.label) {
+        ""
+    } else {
+        &response.unit
+    }
 }
 
-/// How standard errors of a response are written: one digit more.
-pub(crate) fn of_errors(response: &Response) -> Format {
-    Format::Decimals(response.decimals.saturating_add(1).min(6))
+/// "was", or "were" for a label in the plural, such as "Clusters".
+pub(crate) fn was(label: &str) -> &'static str {
+    let head = label.split([',', '(']).next().unwrap_or(label).trim_end();
+    if head.ends_with('s') && !head.ends_with("ss") {
+        "were"
+    } else {
+        "was"
+    }
 }
 
 /// A number in a sentence of a refusal, which has no place for formats.

@@ -607,3 +607,84 @@ fn the_linear_part_of_nitrogen_on_oats() {
     assert!(digits(total, variance.lines[crossed].sum_of_squares) > 12.0);
     assert!(parts.iter().all(|part| part.df == 2));
 }
+
+proptest::proptest! {
+    #[test]
+    fn every_analysis_adds_up(values in proptest::collection::vec(-1e3..1e3_f64, 48)) {
+        let data = Csv::read("sim_splitsplit2.csv");
+        let design = split_split(&data).design().unwrap();
+        let variance = design.layout.analyse(&values);
+        let parts: f64 = variance.lines.iter().map(|line| line.sum_of_squares).sum::<f64>()
+            + variance.errors.iter().map(|error| error.sum_of_squares).sum::<f64>();
+        let total = caneplot_numerics::sum::squares_about_mean(&values);
+        proptest::prop_assert!(digits(parts, total) > 12.0);
+        let dfs: usize = design.layout.terms().iter().map(|term| term.df).sum::<usize>()
+            + design.layout.strata().iter().map(|stratum| stratum.residual_df).sum::<usize>();
+        proptest::prop_assert_eq!(dfs, 47);
+        // What is fitted and the last residuals make up the values again.
+        let fitted = design.layout.fitted(&variance.swept, design.plots);
+        let cells = &design.layout.strata()[design.plots].cells;
+        for (unit, value) in values.iter().enumerate() {
+            let again = fitted[unit] + variance.swept.residuals[design.plots][cells.of_unit()[unit]];
+            proptest::prop_assert!((again - value).abs() < 1e-9);
+        }
+    }
+}
+
+#[test]
+fn a_control_laid_out_twice_in_every_block_is_orthogonal() {
+    // Three blocks of control, control, a, b. By hand: block means 2.75, 3.75, 4.75 about 3.75;
+    // treatment means control 3, a 4, b 5: SS 6·.5625 + 3·.0625 + 3·1.5625 = 8.25, blocks 8.
+    let treatment = ["control", "control", "a", "b"].repeat(3);
+    let values = [2.0, 2.0, 3.0, 4.0, 3.0, 3.0, 4.0, 5.0, 4.0, 4.0, 5.0, 6.0];
+    let blocks: Vec<String> = (0..12).map(|row| (row / 4).to_string()).collect();
+    let plots: Vec<String> = (0..12).map(|row| (row % 4).to_string()).collect();
+    let sheet = Sheet {
+        block: Some(Classifier::from_texts("block", &blocks, &[])),
+        ..sheet(
+            Kind::RandomisedBlock,
+            Classifier::from_texts("plot", &plots, &[]),
+            vec![(
+                Classifier::from_texts("treatment", &treatment, &[]),
+                Applied::Plot,
+            )],
+        )
+    };
+    let variance = sheet.design().unwrap().layout.analyse(&values);
+    assert!(digits(variance.errors[0].sum_of_squares, 8.0) > 14.0);
+    assert!(digits(variance.lines[0].sum_of_squares, 8.25) > 14.0);
+    assert_eq!((variance.lines[0].df, variance.errors[1].df), (2, 7));
+    assert_eq!(variance.errors[1].sum_of_squares, 0.0);
+    assert_eq!(variance.lines[0].f, None);
+}
+
+#[test]
+fn a_pair_of_means_splits_by_strata_as_its_weights_do() {
+    let data = Csv::read("sim_splitsplit2.csv");
+    let (_, values) = data.centred("yield");
+    let design = split_split(&data).design().unwrap();
+    let layout = &design.layout;
+    let variance = layout.analyse(&values);
+    let plan = layout.mean_plan(&design.treatments);
+    let table = layout.mean_table(&plan, &values, &variance);
+    for (kind, precision) in plan.kinds.iter().zip(&table.of_difference) {
+        for &(first, second) in &kind.pairs {
+            let weights: Vec<f64> = plan
+                .cells
+                .of_unit()
+                .iter()
+                .map(|&cell| match cell {
+                    own if own == first => 1.0 / plan.cells.sizes()[own] as f64,
+                    own if own == second => -1.0 / plan.cells.sizes()[own] as f64,
+                    _ => 0.0,
+                })
+                .collect();
+            let again = layout
+                .precision(&layout.split(&weights), &variance)
+                .unwrap();
+            let found = precision.unwrap();
+            assert!(digits(again.variance, found.variance) > 12.0);
+            assert!(digits(again.df, found.df) > 12.0);
+        }
+    }
+}
