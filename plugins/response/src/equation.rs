@@ -75,7 +75,7 @@ pub(crate) fn statement(study: &Study<'_>, fitted: &Fitted) -> Statement {
         .text(&format!(
             ", with {}{} and x = {}{}, for x from ",
             study.response_name(),
-            unit(&study.response.unit),
+            unit(study.y()),
             study.factor_name(),
             unit(study.unit())
         ))

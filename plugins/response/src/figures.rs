@@ -41,7 +41,7 @@ fn x_axis(study: &Study<'_>, amounts: &[f64]) -> Axis {
 
 fn y_axis(study: &Study<'_>) -> Axis {
     Axis {
-        title: axis(&study.response.label, &study.response.unit),
+        title: axis(&study.response.label, study.y()),
         ..Axis::default()
     }
 }
@@ -212,7 +212,7 @@ fn one(study: &Study<'_>, fitted: &Fitted) -> Figure {
 /// The finding in words.
 fn alt(study: &Study<'_>, fitted: &Fitted) -> String {
     let (low, high) = fitted.levels.range();
-    let digits = usize::from(study.response.decimals);
+    let digits = usize::from(study.decimals);
     let value = |x: f64| format!("{:.digits$}", study.response.offset + fitted.height(x));
     let place = |x: f64| match study.of_amounts(fitted) {
         caneplot_plugin::findings::Format::Decimals(decimals) => {
@@ -245,7 +245,7 @@ fn alt(study: &Study<'_>, fitted: &Fitted) -> String {
         }
         (Err(_), _) => "no place inside the range where it levels off or turns".to_owned(),
     };
-    let of = axis(&study.response_name(), &study.response.unit);
+    let of = axis(&study.response_name(), study.y());
     format!(
         "A curve of {of} from {} at {} to {} at {} {}: {course}.",
         value(low),

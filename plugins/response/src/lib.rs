@@ -8,10 +8,13 @@
 mod economics;
 mod equation;
 mod figures;
+mod members;
 mod methods;
 mod notes;
 mod options;
+mod parameters;
 mod place;
+mod result;
 mod rows;
 mod section;
 mod sentences;

@@ -8,7 +8,7 @@ use caneplot_plugin::words::{beginning, inside};
 
 use crate::study::Study;
 use crate::voice::undoubled;
-use crate::{figures, notes, sentences, tables};
+use crate::{figures, members, notes, parameters, sentences, tables};
 
 /// A name made fit for a file name.
 fn fit(name: &str) -> String {
@@ -60,7 +60,7 @@ pub(crate) fn refused(response: &Response, factor: &Factor, refusal: &Refusal) -
 pub(crate) fn of(study: &Study<'_>) -> Section {
     let mut shown = Vec::new();
     if let Ok(fitted) = &study.overall {
-        shown.push(tables::parameters(study, fitted));
+        shown.push(parameters::of(study, fitted));
         shown.push(tables::shapes(study, fitted));
         shown.push(tables::means(study, fitted));
     }
@@ -70,9 +70,9 @@ pub(crate) fn of(study: &Study<'_>) -> Section {
         } else {
             format!("group{at}")
         };
-        shown.extend(tables::members(study, group, &id));
+        shown.extend(members::of(study, group, &id));
     }
-    shown.extend(tables::parallelism(study));
+    shown.extend(members::parallelism(study));
     Section {
         statements: sentences::of(study),
         tables: shown,

@@ -4,7 +4,8 @@ use caneplot_numerics::curves::Shape;
 use caneplot_plugin::findings::{Format, Rank, Statement};
 use caneplot_plugin::sentence::Sentence;
 
-use crate::place::{Event, Nowhere, Spot};
+use crate::place::Event;
+use crate::result::{disagreeing, main};
 use crate::study::{Fitted, Group, Study};
 use crate::voice::shape_words;
 use crate::{equation, place, spend};
@@ -30,7 +31,7 @@ pub(crate) fn of(study: &Study<'_>) -> Vec<Statement> {
             let first = if alone {
                 main(study, fitted)
             } else {
-                Sentence::new("Taking all together, it ")
+                Sentence::new(&format!("Taking all together, {} ", study.it()))
                     .then(study.course(fitted))
                     .text(".")
             };
@@ -90,8 +91,9 @@ fn later(study: &Study<'_>) -> Option<Statement> {
     };
     Some(
         Sentence::new(&format!(
-            "In the seasons after the first ({}), taken together, it ",
-            caneplot_plugin::words::list(&later.seasons)
+            "In the seasons after the first ({}), taken together, {} ",
+            caneplot_plugin::words::list(&later.seasons),
+            study.it()
         ))
         .then(study.course(&later.fitted))
         .text(&format!(", {alike}"))
@@ -108,204 +110,16 @@ fn one_by_one(study: &Study<'_>, group: &Group) -> Option<Statement> {
         study.response_first(),
         study.factor_name()
     ));
+    let it = study.it();
     let mut any = false;
     for (name, fitted) in group.fitted() {
         sentence = sentence
             .text(if any { "; " } else { ": " })
-            .text(&format!("in {name} it "))
+            .text(&format!("in {name} {it} "))
             .then(study.course(fitted));
         any = true;
     }
     any.then(|| sentence.text(".").statement())
-}
-
-/// The result over all seasons and other factors.
-fn main(study: &Study<'_>, fitted: &Fitted) -> Sentence {
-    let scope = if study.seasons > 1 {
-        ", mean of the seasons"
-    } else {
-        ""
-    };
-    match (&fitted.spot, fitted.fit.curve.shape) {
-        (_, Shape::Flat) => flat(study, fitted, scope),
-        (Ok(spot), _) if matches!(spot.event, Event::Join | Event::NearlyLevel) => {
-            levelling(study, fitted, spot, scope)
-        }
-        (Ok(spot), _) => turning(study, fitted, spot, scope),
-        (Err(_), Shape::Line) => straight(study, fitted, scope),
-        (Err(why), _) => placeless(study, fitted, *why, scope),
-    }
-}
-
-fn turning(study: &Study<'_>, fitted: &Fitted, spot: &Spot, scope: &str) -> Sentence {
-    let at = fitted.levels.height(&fitted.fit, spot.at);
-    let word = if spot.event == Event::Highest {
-        "highest"
-    } else {
-        "lowest"
-    };
-    let start = Sentence::new(&format!("{} was {word} at ", study.response_first()))
-        .then(study.spot(fitted, spot))
-        .text(", where the curve is at ");
-    study.height(start, at.value).text(&format!("{scope}."))
-}
-
-fn straight(study: &Study<'_>, fitted: &Fitted, scope: &str) -> Sentence {
-    let (low, high) = fitted.levels.range();
-    let format = study.of_amounts(fitted);
-    let slope = fitted.levels.first_parameter(&fitted.fit);
-    let step = 10_f64.powf((high - low).log10().floor());
-    let half = fitted.half_width(slope.unit_variance);
-    let (verb, sign) = if slope.value >= 0.0 {
-        ("rose", 1.0)
-    } else {
-        ("fell", -1.0)
-    };
-    let value = step * slope.value * sign;
-    let digits = Format::Significant(3);
-    let start = Sentence::new(&format!("{} {verb} by ", study.response_first()))
-        .number_in(value, digits, &study.response.unit)
-        .text(" for every ")
-        .number_in(step, Study::as_typed(step), study.unit());
-    study
-        .interval(start, value - step * half, value + step * half, digits)
-        .text(&format!("{scope}, all the way from "))
-        .number(low, format)
-        .text(" to ")
-        .number_in(high, format, study.unit())
-        .text(": no sign that it levels off inside that range.")
-}
-
-/// A bend without a place.
-fn placeless(study: &Study<'_>, fitted: &Fitted, why: Nowhere, scope: &str) -> Sentence {
-    let (low, high) = fitted.levels.range();
-    let format = study.of_amounts(fitted);
-    let tail = match why {
-        Nowhere::StillChanging => {
-            ": it had slowed down but was not yet level at the highest amount tested."
-        }
-        Nowhere::Outside => ": its turning point, if it has one, is not inside the tested range.",
-        Nowhere::Unclear | Nowhere::Straight => {
-            ": it bends, but the trial cannot tell where it turns or levels off."
-        }
-    };
-    let verb = if fitted.change() >= 0.0 {
-        "rose"
-    } else {
-        "fell"
-    };
-    let start = Sentence::new(&format!("{} {verb} by ", study.response_first()));
-    study
-        .gain(start, fitted.change().abs())
-        .text(" from ")
-        .number(low, format)
-        .text(" to ")
-        .number_in(high, format, study.unit())
-        .text(&format!("{scope}{tail}"))
-}
-
-fn flat(study: &Study<'_>, fitted: &Fitted, scope: &str) -> Sentence {
-    let (low, high) = fitted.levels.range();
-    let format = study.of_amounts(fitted);
-    let start = Sentence::new(&format!(
-        "{} did not clearly change with {} between ",
-        study.response_first(),
-        study.factor_name()
-    ))
-    .number(low, format)
-    .text(" and ")
-    .number_in(high, format, study.unit());
-    let start = match fitted.levels.any_difference().p {
-        Some(p) => start.text(" (").number(p, Format::Probability).text(")"),
-        None => start,
-    };
-    let start = study.height(start.text(": mean "), fitted.height(low));
-    // What the trial leaves open: the change along a straight line.
-    match fitted.levels.fit(Shape::Line) {
-        Ok(line) => {
-            let change = fitted.levels.change(&line, low, high);
-            let half = fitted.half_width(change.unit_variance);
-            let digits = caneplot_plugin::words::of_means(study.response);
-            start
-                .text(&format!(
-                    "{scope}. A straight change over the whole range could still lie anywhere from "
-                ))
-                .number(change.value - half, digits)
-                .text(" to ")
-                .number_in(change.value + half, digits, &study.response.unit)
-                .text(&format!(" ({}).", study.options.confidence()))
-        }
-        Err(_) => start.text(&format!("{scope}.")),
-    }
-}
-
-/// Shapes that fit about as well and level off or turn somewhere else.
-fn disagreeing<'a>(study: &Study<'_>, fitted: &'a Fitted, spot: &'a Spot) -> Vec<(Shape, Spot)> {
-    fitted
-        .comparison
-        .rivals()
-        .filter_map(|(rival, fit)| {
-            let other = place::of(&fitted.levels, fit, study.options.level).ok()?;
-            let apart = !spot.allows(other.at) || !other.allows(spot.at);
-            apart.then_some((rival.shape, other))
-        })
-        .collect()
-}
-
-/// A curve that levels off.
-fn levelling(study: &Study<'_>, fitted: &Fitted, spot: &Spot, scope: &str) -> Sentence {
-    let name = study.response_first();
-    let rising = fitted.change() >= 0.0;
-    let format = study.of_amounts(fitted);
-    let others = disagreeing(study, fitted, spot);
-    if !others.is_empty() {
-        let spots = || others.iter().map(|(_, spot)| spot).chain([spot]);
-        let low = spots().map(|spot| spot.low).collect::<Option<Vec<_>>>();
-        let high = spots().map(|spot| spot.high).collect::<Option<Vec<_>>>();
-        let start = Sentence::new(&format!("{name} levelled off"));
-        let start = match (low, high) {
-            (Some(low), Some(high)) => start
-                .text(" somewhere between ")
-                .number(low.into_iter().fold(f64::INFINITY, f64::min), format)
-                .text(" and ")
-                .number_in(
-                    high.into_iter().fold(f64::NEG_INFINITY, f64::max),
-                    format,
-                    study.unit(),
-                ),
-            _ => start.text(", but the trial cannot tell where"),
-        };
-        let mut sentence = start
-            .text(&format!("{scope}: at "))
-            .then(study.spot(fitted, spot))
-            .text(&format!(" along {}", shape_words(fitted.fit.curve.shape)));
-        for (shape, other) in &others {
-            sentence = sentence
-                .text(", at ")
-                .then(study.spot(fitted, other))
-                .text(&format!(" along {}", shape_words(*shape)));
-        }
-        return sentence.text(", and the trial cannot tell these apart.");
-    }
-    if spot.interval().is_none() && !(spot.or_below && spot.high.is_some()) {
-        let verb = if rising { "rose" } else { "fell" };
-        return Sentence::new(&format!(
-            "{name} {verb} and then levelled off{scope}, but the trial cannot tell exactly where: "
-        ))
-        .then(study.spot(fitted, spot))
-        .text(".");
-    }
-    let verb = match spot.event {
-        Event::NearlyLevel => "was nearly level from",
-        _ => "levelled off at",
-    };
-    let on = match spot.event {
-        Event::NearlyLevel => " on",
-        _ => "",
-    };
-    Sentence::new(&format!("{name} {verb} "))
-        .then(study.spot(fitted, spot))
-        .text(&format!("{on}{scope}; {}.", study.more_words(rising)))
 }
 
 /// What was gained up to the spot, and the height there.
@@ -313,7 +127,7 @@ fn gain(study: &Study<'_>, fitted: &Fitted) -> Option<Statement> {
     let spot = fitted.spot.as_ref().ok()?;
     let (low, high) = fitted.levels.range();
     let format = study.of_amounts(fitted);
-    let digits = caneplot_plugin::words::of_means(study.response);
+    let digits = study.of_means();
     let end = spot.at.clamp(low, high);
     let at = fitted.levels.height(&fitted.fit, end);
     let half = fitted.half_width(at.unit_variance);
@@ -410,18 +224,20 @@ fn member_by_member(study: &Study<'_>, group: &Group) -> Statement {
         )
     };
     let mut sentence = Sentence::new(&format!(
-        "How {} follows {} {verb}",
+        "How {} {} {} {verb}",
         study.response_name(),
+        study.follows(),
         study.factor_name()
     ));
     if let Some(p) = group.test.whole.and_then(|line| line.p) {
         sentence = sentence.text(" (").number(p, Format::Probability).text(")");
     }
+    let it = study.it();
     for (at, (name, fitted)) in group.fitted().enumerate() {
         let lead = if group.seasons {
-            format!("in {name} it ")
+            format!("in {name} {it} ")
         } else {
-            format!("with {name} it ")
+            format!("with {name} {it} ")
         };
         sentence = sentence
             .text(if at == 0 { ": " } else { "; " })
@@ -444,8 +260,9 @@ fn parallel(study: &Study<'_>, group: &Group) -> Option<Statement> {
     };
     Some(
         Sentence::new(&format!(
-            "No clear sign that {what} differ in how {} follows {} (",
+            "No clear sign that {what} differ in how {} {} {} (",
             study.response_name(),
+            study.follows(),
             study.factor_name()
         ))
         .number(p, Format::Probability)

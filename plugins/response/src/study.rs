@@ -100,6 +100,8 @@ pub(crate) struct Study<'a> {
     pub seasons: usize,
     /// What was left out, as sentences.
     pub left_out: Vec<String>,
+    /// Decimals of a mean.
+    pub decimals: u8,
 }
 
 impl<'a> Study<'a> {
@@ -170,7 +172,13 @@ impl<'a> Study<'a> {
                 test: maker.between_levels(rows, other),
             });
         }
+        let decimals = {
+            let members = groups.iter().flat_map(|group: &Group| group.fitted());
+            let all = overall.iter().chain(members.map(|(_, fitted)| fitted));
+            decimals(response, all.map(|fitted| &fitted.levels))
+        };
         Self {
+            decimals,
             trial,
             options,
             response,
@@ -188,6 +196,25 @@ impl<'a> Study<'a> {
     pub fn season_group(&self) -> Option<&Group> {
         self.groups.iter().find(|group| group.seasons)
     }
+}
+
+/// Decimals that show the smallest standard error of a mean with two digits, and never finer than the
+/// data allow.
+fn decimals<'a>(response: &Response, sets: impl Iterator<Item = &'a Levels>) -> u8 {
+    let smallest = sets
+        .flat_map(|levels| {
+            let errors = levels
+                .means
+                .iter()
+                .map(|mean| mean.standard_error(&levels.error));
+            errors.flatten().collect::<Vec<_>>()
+        })
+        .filter(|&error| error > 0.0)
+        .fold(f64::INFINITY, f64::min);
+    if !smallest.is_finite() {
+        return response.decimals;
+    }
+    (1.0 - smallest.log10().floor()).clamp(0.0, f64::from(response.decimals)) as u8
 }
 
 struct Maker<'a> {

@@ -4,7 +4,7 @@ use caneplot_numerics::curves::Shape;
 use caneplot_plugin::findings::Format;
 use caneplot_plugin::request::Quantity;
 use caneplot_plugin::sentence::Sentence;
-use caneplot_plugin::words::{beginning, inside, of_means};
+use caneplot_plugin::words::{beginning, inside, was};
 
 use crate::place::{Event, Nowhere, Spot};
 use crate::study::{Fitted, Study};
@@ -49,6 +49,51 @@ impl Study<'_> {
         undoubled(&beginning(&self.response.label))
     }
 
+    /// Unit of the response as it is printed.
+    pub fn y(&self) -> &str {
+        caneplot_plugin::words::unit(self.response)
+    }
+
+    /// "was" or "were" after the response.
+    pub fn was(&self) -> &'static str {
+        was(&self.response.label)
+    }
+
+    /// "it" or "they" for the response.
+    pub fn it(&self) -> &'static str {
+        match self.was() {
+            "were" => "they",
+            _ => "it",
+        }
+    }
+
+    /// "follows" or "follow" after the response.
+    pub fn follows(&self) -> &'static str {
+        match self.was() {
+            "were" => "follow",
+            _ => "follows",
+        }
+    }
+
+    /// How means are written: to the second digit of their standard error, and never finer than the
+    /// data allow.
+    pub fn of_means(&self) -> Format {
+        Format::Decimals(self.decimals)
+    }
+
+    /// How standard errors are written: three significant digits of the smallest, and never more
+    /// than one digit beyond the means.
+    pub fn of_errors(&self, errors: impl Iterator<Item = f64>) -> Format {
+        let smallest = errors
+            .filter(|&error| error > 0.0)
+            .fold(f64::INFINITY, f64::min);
+        if !smallest.is_finite() {
+            return self.of_means();
+        }
+        let most = f64::from(self.decimals + 1);
+        Format::Decimals((2.0 - smallest.log10().floor()).clamp(0.0, most) as u8)
+    }
+
     /// The factor inside a sentence.
     pub fn factor_name(&self) -> String {
         undoubled(&inside(&self.factor.label))
@@ -76,16 +121,12 @@ impl Study<'_> {
 
     /// A height, its offset added, with its unit.
     pub fn height(&self, sentence: Sentence, centred: f64) -> Sentence {
-        sentence.number_in(
-            self.response.offset + centred,
-            of_means(self.response),
-            &self.response.unit,
-        )
+        sentence.number_in(self.response.offset + centred, self.of_means(), self.y())
     }
 
     /// A difference of heights with its unit.
     pub fn gain(&self, sentence: Sentence, value: f64) -> Sentence {
-        sentence.number_in(value, of_means(self.response), &self.response.unit)
+        sentence.number_in(value, self.of_means(), self.y())
     }
 
     /// "(95 % interval 4.1 to 4.6)".
@@ -159,11 +200,16 @@ impl Study<'_> {
                 match spot.event {
                     Event::Join => Sentence::new(&format!("{went} until "))
                         .then(place)
-                        .text(" and was level beyond"),
-                    Event::Highest => Sentence::new("was highest at ").then(place),
-                    Event::Lowest => Sentence::new("was lowest at ").then(place),
+                        .text(&format!(" and {} level beyond", self.was())),
+                    Event::Highest => {
+                        Sentence::new(&format!("{} highest at ", self.was())).then(place)
+                    }
+                    Event::Lowest => {
+                        Sentence::new(&format!("{} lowest at ", self.was())).then(place)
+                    }
                     Event::NearlyLevel => Sentence::new(&format!(
-                        "{went} ever more slowly and was nearly level from "
+                        "{went} ever more slowly and {} nearly level from ",
+                        self.was()
                     ))
                     .then(place)
                     .text(" on"),

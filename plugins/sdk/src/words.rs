@@ -1,6 +1,5 @@
 //! Names of factors, levels and responses as they read inside a sentence.
 
-use crate::findings::Format;
 use crate::request::{Factor, Level, Response};
 
 /// Text that may stand in a statement: braces there mean a number.
@@ -12,6 +11,10 @@ pub fn safe(text: &str) -> String {
 /// A name as it stands inside a sentence: "Yield" becomes "yield", "pH" and "TA" stay.
 #[must_use]
 pub fn inside(name: &str) -> String {
+    // "Yield, per planted space" would break the sentence; brackets do not.
+    if let Some((head, rest)) = name.split_once(", ") {
+        return format!("{} ({})", inside(head), safe(rest));
+    }
     let mut letters = name.chars();
     let (first, second) = (letters.next(), letters.next());
     match (first, second) {
@@ -32,6 +35,9 @@ pub fn inside(name: &str) -> String {
 /// A name as it begins a sentence.
 #[must_use]
 pub fn beginning(name: &str) -> String {
+    if let Some((head, rest)) = name.split_once(", ") {
+        return format!("{} ({})", beginning(head), safe(rest));
+    }
     let mut letters = name.chars();
     match (letters.next(), letters.next()) {
         // pH keeps its small letter.
@@ -82,24 +88,24 @@ pub fn counted(count: usize, noun: &str) -> String {
     }
 }
 
-/// How means of a response are written.
+/// The unit as it is printed: none where it only repeats the label, as in "pH (pH)".
 #[must_use]
-pub fn of_means(response: &Response) -> Format {
-    Format::Decimals(response.decimals)
+pub fn unit(response: &Response) -> &str {
+    if response.unit.eq_ignore_ascii_case(&response.label) {
+        ""
+    } else {
+        &response.unit
+    }
 }
 
-/// How standard errors are written: three significant digits of the smallest, and never more than one
-/// digit beyond the means.
+/// "was", or "were" for a label in the plural, such as "Clusters".
 #[must_use]
-pub fn of_errors(response: &Response, errors: impl Iterator<Item = f64>) -> Format {
-    let smallest = errors
-        .filter(|&error| error > 0.0)
-        .fold(f64::INFINITY, f64::min);
-    let most = f64::from(response.decimals.saturating_add(1));
-    if smallest.is_finite() {
-        Format::Decimals((2.0 - smallest.log10().floor()).clamp(0.0, most) as u8)
+pub fn was(label: &str) -> &'static str {
+    let head = label.split([',', '(']).next().unwrap_or(label).trim_end();
+    if head.ends_with('s') && !head.ends_with("ss") {
+        "were"
     } else {
-        of_means(response)
+        "was"
     }
 }
 

@@ -9,7 +9,7 @@
 use crate::curves::levels::{Estimate, Levels};
 use crate::curves::shape::{Curve, Shape};
 use crate::curves::{asymptotic, plateau};
-use crate::strata::{ErrorLine, TermLine};
+use crate::variance::{ErrorLine, TermLine};
 use crate::sum::dot;
 
 /// Why a shape has no curve for these levels.

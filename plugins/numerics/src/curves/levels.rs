@@ -13,7 +13,7 @@
 use crate::cells::Cells;
 use crate::curves::basis::Basis;
 use crate::curves::shape::Shape;
-use crate::strata::{ErrorLine, TermLine};
+use crate::variance::{ErrorLine, TermLine};
 use crate::sum::dot;
 
 /// The units of one set: plots of a season, plot means over seasons, whole plots.

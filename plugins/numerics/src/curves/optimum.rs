@@ -9,7 +9,7 @@ use crate::curves::levels::{Estimate, Levels};
 use crate::curves::shape::Shape;
 use crate::distribution::t_critical;
 use crate::fieller::{Covariance, FiellerSet, fieller};
-use crate::strata::ErrorLine;
+use crate::variance::ErrorLine;
 
 /// The turning point of a quadratic, or the place where its slope has a given value.
 #[derive(Debug, Clone, Copy, PartialEq)]

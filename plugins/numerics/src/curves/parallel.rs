@@ -12,7 +12,7 @@
 use crate::cells::Cells;
 use crate::curves::basis::Basis;
 use crate::curves::levels::{error_of, indicator};
-use crate::strata::{ErrorLine, TermLine};
+use crate::variance::{ErrorLine, TermLine};
 use crate::sum::dot;
 
 /// The units in which the interaction is tested.

@@ -130,7 +130,7 @@ fn systems_with_parallel_curves_share_one_and_others_do_not() {
     let words = headline(&together);
     assert!(words.starts_with("Yield rose by"), "{words}");
     assert!(
-        words.contains("no sign that it levels off inside that range"),
+        words.contains("no sign of levelling off inside that range"),
         "{words}"
     );
     assert!(
