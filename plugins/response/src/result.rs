@@ -6,7 +6,7 @@ use caneplot_plugin::sentence::Sentence;
 
 use crate::place::{self, Event, Nowhere, Spot};
 use crate::study::{Fitted, Study};
-use crate::voice::shape_words;
+use crate::voice::{shape_words, steepness};
 
 /// The result over all seasons and other factors.
 pub(crate) fn main(study: &Study<'_>, fitted: &Fitted) -> Sentence {
@@ -77,10 +77,13 @@ fn placeless(study: &Study<'_>, fitted: &Fitted, why: Nowhere, scope: &str) -> S
         Nowhere::StillChanging => {
             ", ever more slowly, but not to a level yet at the highest amount tested."
         }
-        Nowhere::Outside => ": the turning point, if there is one, is not inside the tested range.",
-        Nowhere::Unclear | Nowhere::Straight => {
-            ": the curve bends, but the trial cannot tell where it turns or levels off."
+        Nowhere::Outside | Nowhere::Unclear | Nowhere::Straight => {
+            ": the trial cannot tell where it turns or levels off."
         }
+    };
+    let bend = match why {
+        Nowhere::StillChanging => "",
+        _ => steepness(fitted),
     };
     let verb = if fitted.change() >= 0.0 {
         "rose"
@@ -94,7 +97,7 @@ fn placeless(study: &Study<'_>, fitted: &Fitted, why: Nowhere, scope: &str) -> S
         .number(low, format)
         .text(" to ")
         .number_in(high, format, study.unit())
-        .text(&format!("{scope}{tail}"))
+        .text(&format!("{scope}{bend}{tail}"))
 }
 
 fn flat(study: &Study<'_>, fitted: &Fitted, scope: &str) -> Sentence {

@@ -24,6 +24,14 @@ fn fit(name: &str) -> String {
         .collect()
 }
 
+/// A phrase with its first letter large.
+fn capital(phrase: &str) -> String {
+    let mut letters = phrase.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
 fn empty(response: &Response, factor: &Factor) -> Section {
     Section {
         id: fit(&format!("{}-{}", response.name, factor.name)),
@@ -45,10 +53,7 @@ pub(crate) fn refused(response: &Response, factor: &Factor, refusal: &Refusal) -
         refusal.message.trim_end_matches('.')
     );
     if let Some(hint) = &refusal.hint {
-        text.push_str(&format!(
-            " {}.",
-            undoubled(&beginning(hint.trim_end_matches('.')))
-        ));
+        text.push_str(&format!(" {}.", capital(hint.trim_end_matches('.'))));
     }
     Section {
         statements: vec![Sentence::new(&text).statement()],

@@ -135,7 +135,7 @@ fn gain(study: &Study<'_>, fitted: &Fitted) -> Option<Statement> {
     let start = study.height(
         Sentence::new("At ")
             .number_in(end, format, study.unit())
-            .text(&format!(" the curve gives {} of ", study.response_name())),
+            .text(" the curve stands at "),
         at.value,
     );
     let start = study.interval(

@@ -219,9 +219,7 @@ impl Study<'_> {
                 let start = Sentence::new(&format!("{went} by "));
                 let tail = match why {
                     Nowhere::StillChanging => ", ever more slowly but not yet level",
-                    Nowhere::Outside | Nowhere::Unclear | Nowhere::Straight => {
-                        ", along a bend whose turning point the levels do not show"
-                    }
+                    Nowhere::Outside | Nowhere::Unclear | Nowhere::Straight => steepness(fitted),
                 };
                 over(self.gain(start, change.abs())).text(tail)
             }
@@ -235,5 +233,18 @@ impl Study<'_> {
             (_, true) => "more than that brought no clear further rise",
             (_, false) => "more than that brought no clear further fall",
         }
+    }
+}
+
+/// How a bend without a place of its own runs.
+pub(crate) fn steepness(fitted: &Fitted) -> &'static str {
+    let (low, high) = fitted.levels.range();
+    let (start, end) = (fitted.fit.curve.slope(low), fitted.fit.curve.slope(high));
+    if start * end < 0.0 {
+        ", turning somewhere that the levels do not show"
+    } else if end.abs() < start.abs() {
+        ", less and less steeply"
+    } else {
+        ", more and more steeply"
     }
 }

@@ -4,7 +4,7 @@ use caneplot_plugin::request::{DesignKind, Response};
 use serde_json::json;
 
 use super::render::{sentence, text};
-use super::trial::{Trial, buds, columns, nodes, perennial};
+use super::trial::{Chance, Trial, buds, columns, nodes, perennial, split};
 
 fn first(trial: &Trial) -> String {
     let findings = trial.findings();
@@ -230,5 +230,46 @@ fn no_offset_changes_a_finding() {
     assert_eq!(
         sentence(&plain.sections[0].statements[0]),
         sentence(&moved.sections[0].statements[0])
+    );
+}
+
+/// Gaps anywhere, few values, rounded values, tiny and huge units: always findings that keep the
+/// rules (no number that is not finite, every place named), never a panic.
+#[test]
+fn whatever_is_missing_the_findings_keep_the_rules() {
+    let mut chance = Chance(99);
+    let (mut curves, mut refusals) = (0, 0);
+    for round in 0..150 {
+        let mut trial = match round % 3 {
+            0 => perennial(),
+            1 => split(round % 2 == 0),
+            _ => buds(),
+        };
+        let share = chance.next() + 0.5;
+        let scale = 10_f64.powf(12.0 * chance.next());
+        let coarse = round % 5 == 0;
+        trial.info.responses[0].offset = 0.0;
+        for value in trial.column("yield") {
+            let number: f64 = value.parse().unwrap();
+            let number = if coarse { number.round() } else { number };
+            *value = if chance.next() + 0.5 < share * share {
+                String::new()
+            } else {
+                (number * scale).to_string()
+            };
+        }
+        trial.set("price", json!(0.5));
+        trial.set("cost_per_node", json!(0.01 * scale));
+        trial.set("cost_basis", json!("vine"));
+        let findings = trial.findings();
+        if findings.sections[0].tables.is_empty() {
+            refusals += 1;
+        } else {
+            curves += 1;
+        }
+    }
+    assert!(
+        curves > 60 && refusals > 10,
+        "{curves} curves, {refusals} refusals"
     );
 }
