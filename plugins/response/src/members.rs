@@ -84,7 +84,7 @@ pub(crate) fn of(study: &Study<'_>, group: &Group, id: &str) -> Option<Table> {
                 ),
                 y,
             ),
-            Column::text("Spot", spots.iter().map(event)),
+            Column::text("Event", spots.iter().map(event)),
             in_unit(
                 Column::number("Place", of_spot(&|spot| Some(spot.at)), amounts),
                 x,

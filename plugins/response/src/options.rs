@@ -55,8 +55,8 @@ pub(crate) struct Money<'a> {
     pub price: f64,
     pub cost: f64,
     pub basis: Area,
-    /// "EUR", or "money".
-    pub name: &'a str,
+    /// Such as "EUR".
+    pub name: Option<&'a str>,
 }
 
 /// The options, complete.
@@ -118,7 +118,7 @@ impl Options {
             price: self.price?,
             cost: self.cost_per_node?,
             basis: self.cost_basis?,
-            name: self.money.as_deref().unwrap_or("money"),
+            name: self.money.as_deref(),
         })
     }
 

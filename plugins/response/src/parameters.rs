@@ -44,8 +44,8 @@ pub(crate) fn of(study: &Study<'_>, fitted: &Fitted) -> Table {
     let linear = "linearised";
     let mut lines = Vec::new();
     if let Some(coefficients) = levels.coefficients(fit) {
-        let names = ["Height at 0", "Slope at 0", "Curvature (of x²)"];
-        let units = [y.to_owned(), per.clone(), format!("{per} squared")];
+        let names = ["Constant", "Coefficient of x", "Coefficient of x²"];
+        let units = [y.to_owned(), per.clone(), squared(&per)];
         for (at, estimate) in coefficients.iter().enumerate() {
             let name = if shape == Shape::Line && at == 1 {
                 "Slope"
@@ -60,7 +60,7 @@ pub(crate) fn of(study: &Study<'_>, fitted: &Fitted) -> Table {
     match shape {
         Shape::LinePlateau => lines.push(with("Slope below the join", &per, first, 0.0, linear)),
         Shape::QuadraticPlateau => {
-            let unit = format!("{per} squared");
+            let unit = squared(&per);
             lines.push(with("Curvature below the join", &unit, first, 0.0, linear));
         }
         Shape::Asymptotic => {
@@ -162,5 +162,13 @@ fn spot_lines(fitted: &Fitted, spot: &Spot, unit: &str, lines: &mut Vec<Line>) {
             high: (high <= highest).then_some(high),
             how: "linearised",
         });
+    }
+}
+
+/// "kg/vine per (nodes/vine)²".
+fn squared(per: &str) -> String {
+    match per.split_once("per ") {
+        Some((before, unit)) => format!("{before}per ({unit})²"),
+        None => per.to_owned(),
     }
 }

@@ -39,7 +39,16 @@ pub(crate) fn of(study: &Study<'_>) -> Vec<Statement> {
             all.extend(gain(study, fitted).filter(|_| alone));
             all.push(equation::statement(study, fitted));
             all.extend(rivals(study, fitted, alone));
-            all.extend(spend::statements(study, fitted));
+            // The first season is no guide to what will pay where seasons differ.
+            let seasons_differ = differing.iter().any(|group| group.seasons);
+            match study.later.as_ref().filter(|_| seasons_differ) {
+                Some(later) => all.extend(spend::statements(
+                    study,
+                    &later.fitted,
+                    "For the seasons after the first: at",
+                )),
+                None => all.extend(spend::statements(study, fitted, "At")),
+            }
         }
         Err(reason) => {
             let seasons = study.season_group().filter(|group| !group.differs(level));

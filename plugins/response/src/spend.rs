@@ -5,10 +5,11 @@ use caneplot_plugin::request::Quantity;
 use caneplot_plugin::sentence::Sentence;
 
 use crate::economics::{Best, best, cost_on};
+use crate::options::Money;
 use crate::study::{Fitted, Study};
 
-/// The economic optimum of a yield.
-pub(crate) fn statements(study: &Study<'_>, fitted: &Fitted) -> Vec<Statement> {
+/// The economic optimum of a yield along a curve; `lead` begins the sentence: "At".
+pub(crate) fn statements(study: &Study<'_>, fitted: &Fitted, lead: &str) -> Vec<Statement> {
     let Some(money) = study.options.money() else {
         return Vec::new();
     };
@@ -30,12 +31,12 @@ pub(crate) fn statements(study: &Study<'_>, fitted: &Fitted) -> Vec<Statement> {
     let (low, high) = fitted.levels.range();
     let format = study.of_amounts(fitted);
     let area = money.basis.words();
-    let terms = Sentence::new(&format!("At {} ", money.name))
+    let name = named(&money);
+    let terms = Sentence::new(&format!("{lead} a price of {name}"))
         .number(money.price, Study::as_typed(money.price))
         .text(&format!(
-            " for one {} of crop and {} ",
-            weight(&study.response.unit),
-            money.name
+            " for one {} of crop and a cost of {name}",
+            weight(&study.response.unit)
         ))
         .number(money.cost, Study::as_typed(money.cost))
         .text(&match study.unit() {
@@ -87,6 +88,13 @@ pub(crate) fn statements(study: &Study<'_>, fitted: &Fitted) -> Vec<Statement> {
     all
 }
 
+/// "EUR " before a sum, or nothing where the money has no name.
+fn named(money: &Money<'_>) -> String {
+    money
+        .name
+        .map_or_else(String::new, |name| format!("{name} "))
+}
+
 /// "kg" of "kg/vine".
 fn weight(unit: &str) -> &str {
     unit.split_once('/')
@@ -100,14 +108,14 @@ fn against_control(
     fitted: &Fitted,
     amount: f64,
     cost: f64,
-    money: &crate::options::Money<'_>,
+    money: &Money<'_>,
 ) -> Option<Statement> {
-    let name = study.factor.control.as_ref()?;
+    let level = study.factor.control.as_ref()?;
     let control = study
         .factor
         .levels
         .iter()
-        .find(|level| &level.name == name)?
+        .find(|declared| &declared.name == level)?
         .value?;
     if !fitted.levels.amounts.contains(&control) || control == amount {
         return None;
@@ -121,9 +129,10 @@ fn against_control(
         .rsplit_once('/')
         .map_or("", |(_, area)| area.trim());
     let digits = Format::Decimals(2);
+    let name = named(money);
     let start = Sentence::new("Against the control, ")
         .number_in(control, study.of_amounts(fitted), study.unit())
-        .text(&format!(", that leaves {} ", money.name))
+        .text(&format!(", that leaves {name}"))
         .number(net, digits)
         .text(&format!(" more per {area} after the cost"));
     Some(

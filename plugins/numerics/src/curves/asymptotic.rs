@@ -18,7 +18,7 @@ const STRAIGHT: f64 = -6.9;
 /// Distance, in units of 1/κ, after which 99.9999 % of the rise is used up.
 const USED_UP: f64 = 14.0;
 /// Steps of the scan.
-const STEPS: usize = 400;
+const STEPS: usize = 120;
 
 struct Profile<'a> {
     levels: &'a Levels,
@@ -84,22 +84,25 @@ impl<'a> Profile<'a> {
 
     /// Places of the local minima inside the scan.
     fn minima(&self) -> Vec<f64> {
-        self.grid()
-            .windows(2)
-            .filter(|pair| self.trend(pair[0]) < 0.0 && self.trend(pair[1]) >= 0.0)
-            .filter_map(|pair| crossing(&|at| self.trend(at), pair[0], pair[1]))
+        let grid = self.grid();
+        let trends: Vec<f64> = grid.iter().map(|&at| self.trend(at)).collect();
+        grid.windows(2)
+            .zip(trends.windows(2))
+            .filter(|(_, trend)| trend[0] < 0.0 && trend[1] >= 0.0)
+            .filter_map(|(ends, _)| crossing(&|at| self.trend(at), ends[0], ends[1]))
             .collect()
     }
 
     /// The best place, ends of the scan included.
     fn best(&self) -> f64 {
-        let mut best = STRAIGHT;
+        let mut best = (STRAIGHT, self.lack_of_fit(STRAIGHT));
         for place in self.minima().into_iter().chain([self.high]) {
-            if self.lack_of_fit(place) < self.lack_of_fit(best) {
-                best = place;
+            let left = self.lack_of_fit(place);
+            if left < best.1 {
+                best = (place, left);
             }
         }
-        best
+        best.0
     }
 
     fn rate(&self, ln_kappa: f64) -> f64 {
@@ -148,13 +151,15 @@ pub fn rates(levels: &Levels, allowance: f64) -> Result<PlaceSet, FitError> {
     // A minimum between two steps of the scan must not be stepped over.
     ends.extend(profile.minima());
     ends.sort_by(f64::total_cmp);
+    let inside: Vec<bool> = ends.iter().map(|&at| excess(at) <= 0.0).collect();
     let crossings: Vec<f64> = ends
         .windows(2)
-        .filter(|pair| (excess(pair[0]) <= 0.0) != (excess(pair[1]) <= 0.0))
-        .filter_map(|pair| crossing(&excess, pair[0], pair[1]))
+        .zip(inside.windows(2))
+        .filter(|(_, inside)| inside[0] != inside[1])
+        .filter_map(|(ends, _)| crossing(&excess, ends[0], ends[1]))
         .collect();
-    let open_below = excess(STRAIGHT) <= 0.0;
-    let open_above = excess(profile.high) <= 0.0;
+    let open_below = inside.first().copied().unwrap_or(false);
+    let open_above = inside.last().copied().unwrap_or(false);
     let mut all = Vec::new();
     all.extend(open_below.then_some(STRAIGHT));
     all.extend(crossings);

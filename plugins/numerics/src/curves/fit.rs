@@ -9,8 +9,8 @@
 use crate::curves::levels::{Estimate, Levels};
 use crate::curves::shape::{Curve, Shape};
 use crate::curves::{asymptotic, plateau};
-use crate::variance::{ErrorLine, TermLine};
 use crate::sum::dot;
+use crate::variance::{ErrorLine, TermLine};
 
 /// Why a shape has no curve for these levels.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -77,8 +77,9 @@ impl Levels {
         self.fitted(curve)
     }
 
-    /// Everything about a curve whose parameters are known.
-    pub(crate) fn fitted(&self, curve: Curve) -> Result<Fit, FitError> {
+    /// Sum of squares of the level means about a curve, its height being free.
+    #[must_use]
+    pub fn about(&self, curve: Curve) -> f64 {
         let heights: Vec<f64> = self.amounts.iter().map(|&x| curve.at(x)).collect();
         let left: Vec<f64> = self
             .contrasts
@@ -86,12 +87,18 @@ impl Levels {
             .zip(self.reduced(&heights))
             .map(|(z, fitted)| z - fitted)
             .collect();
+        dot(&left, &left)
+    }
+
+    /// Everything about a curve whose parameters are known.
+    pub(crate) fn fitted(&self, curve: Curve) -> Result<Fit, FitError> {
+        let heights: Vec<f64> = self.amounts.iter().map(|&x| curve.at(x)).collect();
         let gradients: Vec<[f64; 2]> = self.amounts.iter().map(|&x| curve.gradient(x)).collect();
         let column = |at: usize| -> Vec<f64> { gradients.iter().map(|g| g[at]).collect() };
         let mean = |at: usize| dot(&self.weights, &column(at));
         Ok(Fit {
             curve,
-            lack_of_fit: dot(&left, &left),
+            lack_of_fit: self.about(curve),
             lack_of_fit_df: self.count() - 1 - curve.shape.parameters(),
             parameters: inverse_products(
                 curve.shape.parameters(),

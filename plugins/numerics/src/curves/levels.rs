@@ -13,8 +13,8 @@
 use crate::cells::Cells;
 use crate::curves::basis::Basis;
 use crate::curves::shape::Shape;
-use crate::variance::{ErrorLine, TermLine};
 use crate::sum::dot;
+use crate::variance::{ErrorLine, TermLine};
 
 /// The units of one set: plots of a season, plot means over seasons, whole plots.
 #[derive(Debug, Clone, Copy)]

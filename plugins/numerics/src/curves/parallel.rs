@@ -12,8 +12,8 @@
 use crate::cells::Cells;
 use crate::curves::basis::Basis;
 use crate::curves::levels::{error_of, indicator};
-use crate::variance::{ErrorLine, TermLine};
 use crate::sum::dot;
+use crate::variance::{ErrorLine, TermLine};
 
 /// The units in which the interaction is tested.
 #[derive(Debug, Clone, Copy)]

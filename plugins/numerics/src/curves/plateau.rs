@@ -161,14 +161,7 @@ impl<'a> Profile<'a> {
     }
 
     fn lack_of_fit(&self, join: f64) -> f64 {
-        let curve = self.curve(join);
-        let heights: Vec<f64> = self.levels.amounts.iter().map(|&x| curve.at(x)).collect();
-        self.levels
-            .contrasts
-            .iter()
-            .zip(self.levels.reduced(&heights))
-            .map(|(z, fitted)| (z - fitted).powi(2))
-            .sum()
+        self.levels.about(self.curve(join))
     }
 
     /// Knots and stationary places, ascending: the profile is monotone between neighbours.

@@ -10,6 +10,7 @@
 mod common;
 mod coverage;
 mod parallel;
+mod profile;
 mod properties;
 mod reference;
 mod set;

@@ -252,7 +252,7 @@ fn the_economic_optimum_needs_all_three_numbers_and_names_its_units() {
     trial.info.factors[0].control = Some("20".to_owned());
     let words = all(&trial.findings().sections[0]);
     // x0 + k/(2q) with k = 0.02/0.6 and the reference's x0 and q: 36.805.
-    assert!(words.contains("At EUR 0.6 for one kg of crop and EUR 0.02 per vine for one more of nodes left (nodes/vine), the best amount is 37 nodes/vine (95 % interval "), "{words}");
+    assert!(words.contains("At a price of EUR 0.6 for one kg of crop and a cost of EUR 0.02 per vine for one more of nodes left (nodes/vine), the best amount is 37 nodes/vine (95 % interval "), "{words}");
     assert!(
         words.contains(
             "Against the control, 20 nodes/vine, that leaves EUR 0.30 more per vine after the cost"
@@ -273,6 +273,18 @@ fn the_economic_optimum_needs_all_three_numbers_and_names_its_units() {
     let words = all(&trial.findings().sections[0]);
     assert!(
         words.contains("the best amount is 37 nodes/vine"),
+        "{words}"
+    );
+
+    // Where seasons differ, the first is no guide to what will pay.
+    let mut seasons = perennial();
+    for (name, value) in [("price", json!(0.6)), ("cost_per_node", json!(0.02))] {
+        seasons.set(name, value);
+    }
+    seasons.set("cost_basis", json!("vine"));
+    let words = all(&seasons.findings().sections[0]);
+    assert!(
+        words.contains("For the seasons after the first: at a price of 0.6 for one kg of crop and a cost of 0.02 per vine"),
         "{words}"
     );
 
