@@ -45,8 +45,6 @@ mod titles;
 mod wording;
 mod wrap;
 
-use std::sync::atomic::{AtomicUsize, Ordering};
-
 use caneplot_plugin::findings::{Figure, Mark};
 
 pub use error::{DrawError, MarkPlace};
@@ -88,39 +86,6 @@ pub fn draw(figure: &Figure) -> Result<Drawing, DrawError> {
     let svg = svg::finished(&raw, plan.width, plan.height, title, description);
     let png = raster::png(&svg, plan.width, plan.height).map_err(failed)?;
     Ok(Drawing { svg, png })
-}
-
-/// Draws figures on as many threads as there are processors; the results are in the order given.
-pub fn draw_all(figures: &[&Figure]) -> Vec<Result<Drawing, DrawError>> {
-    let threads = std::thread::available_parallelism()
-        .map_or(1, usize::from)
-        .min(figures.len());
-    if threads < 2 {
-        return figures.iter().map(|figure| draw(figure)).collect();
-    }
-    let next = AtomicUsize::new(0);
-    let work = || {
-        let mut drawn = Vec::new();
-        loop {
-            let i = next.fetch_add(1, Ordering::Relaxed);
-            match figures.get(i) {
-                Some(figure) => drawn.push((i, draw(figure))),
-                None => return drawn,
-            }
-        }
-    };
-    let mut drawn: Vec<(usize, Result<Drawing, DrawError>)> = std::thread::scope(|scope| {
-        let workers: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
-        workers
-            .into_iter()
-            .flat_map(|worker| match worker.join() {
-                Ok(drawn) => drawn,
-                Err(panic) => std::panic::resume_unwind(panic),
-            })
-            .collect()
-    });
-    drawn.sort_by_key(|(i, _)| *i);
-    drawn.into_iter().map(|(_, result)| result).collect()
 }
 
 /// What a screen reader says: the first sentence of the description, and the whole of it.

@@ -3,7 +3,7 @@
 use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Scale, Width};
 
 use super::samples::samples;
-use super::{DrawError, Drawing, Stage, draw, draw_all};
+use super::{DrawError, Drawing, Stage, draw};
 
 fn points(x: &[f64], y: &[f64]) -> Mark {
     Mark::Points {
@@ -52,11 +52,7 @@ fn pixels(drawing: &Drawing) -> (u32, u32, Vec<u8>) {
 #[test]
 fn the_same_figures_give_the_same_bytes_in_the_same_order_on_any_thread() {
     let figures = samples();
-    let borrowed: Vec<&Figure> = figures.iter().collect();
-    let together: Vec<Drawing> = draw_all(&borrowed)
-        .into_iter()
-        .map(Result::unwrap)
-        .collect();
+    let together: Vec<Drawing> = crate::parallel::map(&figures, 3, |_, f| draw(f).unwrap());
     let alone: Vec<Drawing> = figures.iter().map(|f| draw(f).unwrap()).collect();
     assert!(together == alone);
 }
