@@ -27,7 +27,7 @@ mod voice;
 #[cfg(test)]
 mod tests;
 
-use caneplot_plugin::findings::FINDINGS_SCHEMA;
+use caneplot_plugin::findings::{FINDINGS_SCHEMA, Section};
 use caneplot_plugin::{Analysis, Call, Findings, Refusal};
 
 use crate::methods::Used;
@@ -53,11 +53,17 @@ impl Analysis for Response {
             return Err(Refusal::new("no factor of the trial is an amount")
                 .hint("a curve needs a factor whose levels are numbers"));
         }
-        let mut sections = Vec::new();
+        let (curved, short): (Vec<usize>, Vec<usize>) = numeric
+            .into_iter()
+            .partition(|&at| trial.factors[at].levels.len() > 2);
+        let mut sections: Vec<Section> = short
+            .into_iter()
+            .map(|at| section::too_few_levels(&trial.factors[at]))
+            .collect();
         let mut used = Used::default();
         for response in options.responses(call) {
             let rows = Rows::of(call, response);
-            for &factor in &numeric {
+            for &factor in &curved {
                 match &rows {
                     Ok(rows) => {
                         let study = Study::new(trial, &options, response, rows, factor);

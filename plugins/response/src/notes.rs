@@ -41,7 +41,7 @@ pub(crate) fn of(study: &Study<'_>) -> Vec<Statement> {
         }
     }
     all.extend(study.left_out.iter().map(|text| Sentence::new(text)));
-    if is_nodes(study) {
+    if is_nodes(study) && study.any_curve() {
         all.push(Sentence::new(
             "Nodes left in a winter make the shoots of the season after it, but how fruitful their buds are was settled in the season before: the crop of a season answers both to its own pruning and to last year's canopy.",
         ));

@@ -66,7 +66,20 @@ fn straight(study: &Study<'_>, fitted: &Fitted, scope: &str) -> Sentence {
         .number(low, format)
         .text(" to ")
         .number_in(high, format, study.unit())
-        .text(": no sign of levelling off inside that range.")
+        .text(if could_level_off(study, fitted) {
+            ": whether it levels off or turns inside that range, the trial cannot tell."
+        } else {
+            ": no sign of levelling off inside that range."
+        })
+}
+
+/// Whether a shape with a place inside the range describes the means about as well.
+fn could_level_off(study: &Study<'_>, fitted: &Fitted) -> bool {
+    let level = study.options.level;
+    fitted
+        .comparison
+        .rivals()
+        .any(|(_, fit)| place::of(&fitted.levels, fit, level).is_ok())
 }
 
 /// A bend without a place.

@@ -37,7 +37,7 @@ fn empty(response: &Response, factor: &Factor) -> Section {
         id: fit(&format!("{}-{}", response.name, factor.name)),
         title: format!(
             "{} over {}",
-            response.label,
+            undoubled(&beginning(&response.label)),
             undoubled(&inside(&factor.label))
         ),
         response: Some(response.name.clone()),
@@ -61,6 +61,23 @@ pub(crate) fn refused(response: &Response, factor: &Factor, refusal: &Refusal) -
     }
 }
 
+/// The section of a factor that has too few levels for any curve.
+pub(crate) fn too_few_levels(factor: &Factor) -> Section {
+    let name = undoubled(&beginning(&factor.label));
+    let text = match factor.levels.len() {
+        1 => format!("{name} has one level: there is nothing to compare."),
+        _ => format!(
+            "{name} has two levels: there is a difference between them but no curve. A third level is needed to see whether a response bends or levels off."
+        ),
+    };
+    Section {
+        id: fit(&factor.name),
+        title: name,
+        statements: vec![Sentence::new(&text).statement()],
+        ..Section::default()
+    }
+}
+
 /// The section of a study.
 pub(crate) fn of(study: &Study<'_>) -> Section {
     let mut shown = Vec::new();
@@ -77,7 +94,9 @@ pub(crate) fn of(study: &Study<'_>) -> Section {
         };
         shown.extend(members::of(study, group, &id));
     }
-    shown.extend(members::parallelism(study));
+    if study.any_curve() {
+        shown.extend(members::parallelism(study));
+    }
     Section {
         statements: sentences::of(study),
         tables: shown,

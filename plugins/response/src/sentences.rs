@@ -68,11 +68,12 @@ pub(crate) fn of(study: &Study<'_>) -> Vec<Statement> {
             );
         }
     }
-    let steady = study.groups.iter().filter(|group| !group.differs(level));
-    all.extend(steady.filter_map(|group| parallel(study, group)));
-    let any_curve = study.overall.is_ok() || study.groups.iter().any(|it| it.fitted().count() > 0);
-    if let Some(first) = all.first_mut().filter(|_| any_curve) {
-        first.rank = Rank::Headline;
+    if study.any_curve() {
+        let steady = study.groups.iter().filter(|group| !group.differs(level));
+        all.extend(steady.filter_map(|group| parallel(study, group)));
+        if let Some(first) = all.first_mut() {
+            first.rank = Rank::Headline;
+        }
     }
     all
 }

@@ -192,6 +192,11 @@ impl<'a> Study<'a> {
         }
     }
 
+    /// Whether there is any curve: over all, or of a member of a group.
+    pub fn any_curve(&self) -> bool {
+        self.overall.is_ok() || self.groups.iter().any(|it| it.fitted().count() > 0)
+    }
+
     /// The seasons, where there are several.
     pub fn season_group(&self) -> Option<&Group> {
         self.groups.iter().find(|group| group.seasons)

@@ -192,7 +192,7 @@ impl Study<'_> {
         match (&fitted.spot, fitted.fit.curve.shape) {
             (_, Shape::Flat) => Sentence::new("did not clearly change"),
             (_, Shape::Line) => {
-                let start = Sentence::new(&format!("{went} all the way, by "));
+                let start = Sentence::new(&format!("{went} steadily, by "));
                 over(self.gain(start, change.abs()))
             }
             (Ok(spot), _) => {

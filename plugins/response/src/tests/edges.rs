@@ -43,7 +43,7 @@ fn a_constant_response() {
 }
 
 #[test]
-fn two_levels() {
+fn two_levels_with_data() {
     let mut trial = buds();
     trial.empty(|cell| !["10", "20"].contains(&cell("nodes").as_str()));
     assert!(

@@ -101,7 +101,7 @@ fn polynomials_alone_give_the_optimum_with_fiellers_interval() {
 fn seasons_that_differ_are_told_one_by_one_and_the_first_is_doubted() {
     let findings = perennial().findings();
     let words = headline(&findings);
-    assert!(words.starts_with("How yield follows nodes left changed with the season (P < 0.001): in 2021 it rose all the way, by "), "{words}");
+    assert!(words.starts_with("How yield follows nodes left changed with the season (P < 0.001): in 2021 it rose steadily, by "), "{words}");
     assert!(
         words.contains("in 2023 it rose until 36 nodes/vine at the latest (95 % interval up to "),
         "{words}"
@@ -140,7 +140,7 @@ fn systems_with_parallel_curves_share_one_and_others_do_not() {
     );
     let apart = split(false).findings();
     let words = headline(&apart);
-    assert!(words.starts_with("How yield follows nodes left differed between levels of training (P < 0.001): with cordon it rose all the way"), "{words}");
+    assert!(words.starts_with("How yield follows nodes left differed between levels of training (P < 0.001): with cordon it rose steadily"), "{words}");
     assert!(
         words.ends_with("with cane it did not clearly change."),
         "{words}"
@@ -344,7 +344,7 @@ fn one_response_costs_milliseconds() {
 }
 
 #[test]
-fn two_amounts_make_two_sections_with_one_headline_each() {
+fn an_amount_of_two_levels_is_a_sentence_and_no_curve() {
     let mut trial = split(true);
     trial.info.factors[0] = factor("training", "Wire height", Role::WholePlot, &["80", "120"]);
     trial.info.factors[0].unit = Some("cm".to_owned());
@@ -353,10 +353,32 @@ fn two_amounts_make_two_sections_with_one_headline_each() {
     }
     let findings = trial.findings();
     let ids: Vec<&str> = findings.sections.iter().map(|it| it.id.as_str()).collect();
-    assert_eq!(ids, ["yield-training", "yield-nodes"]);
+    assert_eq!(ids, ["training", "yield-nodes"]);
     let words = all(&findings.sections[0]);
     assert!(
-        words.contains("with two levels of wire height there is a difference but no curve"),
+        words.contains(
+            "Wire height has two levels: there is a difference between them but no curve."
+        ),
         "{words}"
     );
+}
+
+#[test]
+fn two_amounts_make_two_sections_with_one_headline_each() {
+    let mut trial = buds();
+    // A second amount, crossed with the first as well as eight plots a block allow.
+    let mut feed = factor(
+        "feed",
+        "Nitrogen",
+        Role::Treatment,
+        &["0", "30", "60", "90"],
+    );
+    feed.unit = Some("kg/ha".to_owned());
+    trial.info.factors.push(feed);
+    let rows = trial.column("yield").len();
+    let levels = (0..rows).map(|row| ["0", "30", "60", "90"][(row + row / 8) % 4].to_owned());
+    trial.plots.push(("feed".to_owned(), levels.collect()));
+    let findings = trial.findings();
+    let ids: Vec<&str> = findings.sections.iter().map(|it| it.id.as_str()).collect();
+    assert_eq!(ids, ["yield-nodes", "yield-feed"]);
 }
