@@ -7,6 +7,7 @@
 mod averages;
 mod balance;
 pub mod cells;
+pub mod curves;
 pub mod design;
 pub mod diagnose;
 pub mod distribution;

@@ -13,7 +13,9 @@ mod import;
 pub mod manifest;
 pub mod manifest_check;
 pub mod request;
+pub mod sentence;
 pub mod validate;
+pub mod words;
 
 pub use call::{Analysis, Call, Data, Refusal, Table};
 pub use export::{note, progress, warn};
