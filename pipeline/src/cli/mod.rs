@@ -1,1 +1,4 @@
-//! placeholder
+//! The command line: one file a command.
+
+pub mod plugins;
+pub mod worker;

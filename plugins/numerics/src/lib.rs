@@ -10,6 +10,7 @@ pub mod design;
 pub mod diagnose;
 pub mod distribution;
 pub mod dunnett;
+pub mod error_products;
 pub mod fieller;
 pub mod means;
 pub mod nonadditivity;
