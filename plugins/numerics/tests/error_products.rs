@@ -86,7 +86,7 @@ fn a_strip_plot_has_three_errors() {
     let errors = ErrorProducts::new(&[&y], &fixed, &random).unwrap();
     // Error mean squares in rational arithmetic from the decimal text.
     let [ea, eb, ec] = [
-        0.618_796_686_111_111_1,
+        0.618_796_686_111_111,
         0.801_158_454_166_666_7,
         0.074_139_748_611_111_11,
     ];

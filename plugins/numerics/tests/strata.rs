@@ -607,3 +607,26 @@ fn the_linear_part_of_nitrogen_on_oats() {
     assert!(digits(total, variance.lines[crossed].sum_of_squares) > 12.0);
     assert!(parts.iter().all(|part| part.df == 2));
 }
+
+proptest::proptest! {
+    #[test]
+    fn every_analysis_adds_up(values in proptest::collection::vec(-1e3..1e3_f64, 48)) {
+        let data = Csv::read("sim_splitsplit2.csv");
+        let design = split_split(&data).design().unwrap();
+        let variance = design.layout.analyse(&values);
+        let parts: f64 = variance.lines.iter().map(|line| line.sum_of_squares).sum::<f64>()
+            + variance.errors.iter().map(|error| error.sum_of_squares).sum::<f64>();
+        let total = caneplot_numerics::sum::squares_about_mean(&values);
+        proptest::prop_assert!(digits(parts, total) > 12.0);
+        let dfs: usize = design.layout.terms().iter().map(|term| term.df).sum::<usize>()
+            + design.layout.strata().iter().map(|stratum| stratum.residual_df).sum::<usize>();
+        proptest::prop_assert_eq!(dfs, 47);
+        // What is fitted and the last residuals make up the values again.
+        let fitted = design.layout.fitted(&variance.swept, design.plots);
+        let cells = &design.layout.strata()[design.plots].cells;
+        for (unit, value) in values.iter().enumerate() {
+            let again = fitted[unit] + variance.swept.residuals[design.plots][cells.of_unit()[unit]];
+            proptest::prop_assert!((again - value).abs() < 1e-9);
+        }
+    }
+}

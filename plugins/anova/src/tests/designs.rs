@@ -159,11 +159,11 @@ fn a_split_plot_tests_each_factor_in_its_own_stratum() {
     );
     assert_eq!(
         row_of(&findings, "differences", "two levels of variety"),
-        ["two levels of variety", "7.079", "10", "15.773"]
+        ["two levels of variety", "7.08", "10", "15.77"]
     );
     assert_eq!(
         row_of(&findings, "differences", "two levels of nitrogen")[1..3],
-        ["4.436", "45"]
+        ["4.44", "45"]
     );
     assert_eq!(
         row_of(&findings, "trend-nitro", "Nitrogen, linear")[3],
@@ -249,5 +249,142 @@ fn an_effect_that_changes_with_the_season_is_told_season_by_season() {
         notes
             .iter()
             .any(|note| note.contains("should not be quoted alone"))
+    );
+}
+
+#[test]
+fn a_strip_plot_has_three_errors() {
+    let plots = Columns::reference("sim_stripplot.csv").joined("plot", &["prune", "soil"]);
+    let trial = Trial::new(
+        DesignKind::StripPlot,
+        vec![
+            factor(
+                "prune",
+                "Pruning",
+                Role::RowStrip,
+                &["A1", "A2", "A3", "A4"],
+            ),
+            factor("soil", "Soil care", Role::CrossStrip, &["S1", "S2", "S3"]),
+        ],
+        vec![response("yield", "Yield", "kg/vine", "10")],
+        plots,
+    );
+    let findings = trial.findings();
+    println!("{}", text(&findings));
+    assert_eq!(row_of(&findings, "anova", "Pruning")[4], "20.69");
+    assert_eq!(row_of(&findings, "anova", "Soil care")[4], "24.17");
+    assert_eq!(
+        row_of(&findings, "anova", "Pruning × Soil care")[4..],
+        ["2.75", "0.035"]
+    );
+    // The interaction is clear: simple comparisons stand in the report.
+    let table = findings.sections[0]
+        .tables
+        .iter()
+        .find(|table| table.id == "means-prune-soil")
+        .unwrap();
+    assert!(!table.file_only);
+    let headline = sentence(&findings.sections[0].statements[0]);
+    assert!(
+        headline.starts_with("The effect of soil care on yield depended on pruning"),
+        "{headline}"
+    );
+}
+
+#[test]
+fn a_split_split_plot_has_its_kinds_of_difference() {
+    let plots = Columns::reference("sim_splitsplit.csv")
+        .joined("plot", &["irrigation", "buds", "thinning"]);
+    let mut buds = factor("buds", "Buds", Role::SubPlot, &["20", "40", "60"]);
+    buds.unit = Some("buds/vine".to_owned());
+    let trial = Trial::new(
+        DesignKind::SplitSplitPlot,
+        vec![
+            factor("irrigation", "Irrigation", Role::WholePlot, &["I1", "I2"]),
+            buds,
+            factor("thinning", "Thinning", Role::SubSubPlot, &["C1", "C2"]),
+        ],
+        vec![response("yield", "Yield", "kg/vine", "9")],
+        plots,
+    );
+    let findings = trial.findings();
+    println!("{}", text(&findings));
+    assert_eq!(
+        row_of(&findings, "anova", "Irrigation")[4..],
+        ["177.86", "< 0.001"]
+    );
+    let notes: Vec<String> = findings.sections[0].notes.iter().map(sentence).collect();
+    assert!(notes.iter().any(|note| note.starts_with("The variance component of whole plots came out negative")), "{notes:?}");
+}
+
+#[test]
+fn a_latin_square_takes_out_rows_and_columns() {
+    let plots = Columns::reference("datasets_OrchardSprays.csv")
+        .renamed("rowpos", "row")
+        .renamed("colpos", "column")
+        .joined("plot", &["row", "column"]);
+    let levels = ["A", "B", "C", "D", "E", "F", "G", "H"];
+    let trial = Trial::new(
+        DesignKind::LatinSquare,
+        vec![factor("treatment", "Treatment", Role::Treatment, &levels)],
+        vec![response("decrease", "Decrease", "cells", "45")],
+        plots,
+    );
+    let findings = trial.findings();
+    println!("{}", text(&findings));
+    assert_eq!(row_of(&findings, "anova", "Treatment")[4], "21.07");
+    let notes: Vec<String> = findings.sections[0].notes.iter().map(sentence).collect();
+    assert!(
+        notes
+            .iter()
+            .any(|note| note.contains("non-additivity F = 6.16, P = 0.017")),
+        "{notes:?}"
+    );
+}
+
+#[test]
+fn blocks_by_seasons_on_a_line_of_their_own() {
+    let plots = Columns::reference("sim_perennial_ar1.csv").renamed("year", "season");
+    let levels = ["P1_minimal", "P2_short_spur", "P3_long_spur", "P4_cane"];
+    let present = plots.get("treatment").clone();
+    let levels: Vec<&str> = levels
+        .into_iter()
+        .filter(|level| present.iter().any(|name| name == level))
+        .collect();
+    let mut names: Vec<String> = present.clone();
+    names.sort();
+    names.dedup();
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    assert!(!levels.is_empty());
+    let mut trial = Trial::new(
+        DesignKind::RandomisedBlock,
+        vec![factor("treatment", "Pruning", Role::Treatment, &names)],
+        vec![response("yield_kg", "Yield", "kg/vine", "4")],
+        plots,
+    );
+    let pooled = trial.findings();
+    assert_eq!(
+        row_of(&pooled, "anova", "Residual (between seasons within plots)")[1],
+        "80"
+    );
+    trial.options["block_season"] = serde_json::json!("separate");
+    let findings = trial.findings();
+    println!("{}", text(&findings));
+    assert_eq!(
+        row_of(&findings, "anova", "Residual (blocks by seasons)")[1],
+        "20"
+    );
+    assert_eq!(
+        row_of(
+            &findings,
+            "anova",
+            "Residual (between seasons within plots)"
+        )[1],
+        "60"
+    );
+    let headline = sentence(&findings.sections[0].statements[0]);
+    assert!(
+        headline.starts_with("No clear difference in yield between levels of pruning (P = 0.059)"),
+        "{headline}"
     );
 }
