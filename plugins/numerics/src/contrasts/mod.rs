@@ -66,7 +66,7 @@ pub struct Plots {
 #[derive(Debug, Clone)]
 enum How {
     Strata(Box<Design>),
-    Fit(Fit),
+    Fit(Box<Fit>),
 }
 
 /// The treatments that one table of means compares: the levels of a factor, or combinations.
@@ -146,7 +146,7 @@ impl Plots {
         let weights = weights.filter(|weights| single && unequal(weights));
         let how = match (sheet.design(), weights) {
             (Ok(design), None) => How::Strata(Box::new(design)),
-            (Ok(_), Some(_)) => How::Fit(Fit::new(sheet, weights)?),
+            (Ok(_), Some(_)) => How::Fit(Box::new(Fit::new(sheet, weights)?)),
             (
                 Err(
                     DesignError::Unbalanced(_)
@@ -154,7 +154,7 @@ impl Plots {
                     | DesignError::Layout(_),
                 ),
                 _,
-            ) if single => How::Fit(Fit::new(sheet, weights)?),
+            ) if single => How::Fit(Box::new(Fit::new(sheet, weights)?)),
             (Err(DesignError::Unbalanced(why)), _) => {
                 return Err(ContrastError::Incomplete {
                     why,
