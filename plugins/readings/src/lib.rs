@@ -7,6 +7,8 @@
 
 mod occasions;
 mod register;
+#[cfg(feature = "testing")]
+pub mod testing;
 mod treatments;
 
 pub use occasions::{Occasion, occasions};

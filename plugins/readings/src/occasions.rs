@@ -16,7 +16,7 @@ pub struct Occasion {
     pub plots: Vec<usize>,
     /// Several values of each plot: a column each.
     pub columns: Vec<Vec<f64>>,
-    /// Plots with values in some season but not in all of these.
+    /// Plots that lack a value in one of the seasons or more.
     pub left_out: Vec<usize>,
 }
 
@@ -49,9 +49,7 @@ fn occasion(
     for (plot, record) in records.iter().enumerate() {
         let found: Vec<&Vec<f64>> = seasons.iter().filter_map(|&s| record[s].as_ref()).collect();
         if found.len() < seasons.len() {
-            if record.iter().any(Option::is_some) {
-                left_out.push(plot);
-            }
+            left_out.push(plot);
             continue;
         }
         plots.push(plot);
@@ -86,12 +84,12 @@ mod tests {
         let found = occasions(&records);
         assert_eq!(found.len(), 3);
         assert_eq!(found[0].plots, [0]);
-        assert_eq!(found[0].left_out, [1]);
+        assert_eq!(found[0].left_out, [1, 2]);
         assert_eq!(found[0].columns, [vec![2.0], vec![-2.0]]);
         assert_eq!(found[1].season, Some(0));
         assert_eq!(found[1].plots, [0, 1]);
         assert_eq!(found[2].season, Some(2));
-        assert_eq!(found[2].left_out, [1]);
+        assert_eq!(found[2].left_out, [1, 2]);
     }
 
     #[test]
