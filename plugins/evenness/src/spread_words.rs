@@ -1,0 +1,130 @@
+//! What came out about the spread, in sentences.
+
+use caneplot_plugin::findings::{Format, Rank, Statement};
+use caneplot_plugin::words;
+
+use crate::compare::half_width;
+use crate::spread::{LOG, Set, Spread};
+
+/// Most treatments that get a sentence of their own.
+const MOST: usize = 8;
+/// How a spread is written.
+pub(crate) const SPREAD: Format = Format::Significant(3);
+/// How a ratio is written.
+pub(crate) const RATIO: Format = Format::Decimals(2);
+
+pub(crate) fn of(spread: &Spread<'_>) -> Vec<Statement> {
+    let mut all = Vec::new();
+    for (place, set) in spread.sets.iter().enumerate() {
+        let rank = if place == 0 {
+            Rank::Headline
+        } else {
+            Rank::Result
+        };
+        all.push(main(spread, set).rank(rank));
+        all.extend(medians(spread, set));
+        all.extend(ratios(spread, set));
+    }
+    all
+}
+
+/// The spread of each treatment, back from the logarithm.
+pub(crate) fn spreads(set: &Set<'_>) -> Vec<f64> {
+    let back = |mean: &caneplot_numerics::contrasts::Estimate| (mean.values[LOG] / 2.0).exp();
+    set.overall.means.iter().map(back).collect()
+}
+
+fn main(spread: &Spread<'_>, set: &Set<'_>) -> Statement {
+    let treatments = &set.overall.treatments;
+    let found = spreads(set);
+    let by_size = |a: &usize, b: &usize| found[*a].total_cmp(&found[*b]);
+    // A set has two treatments at least.
+    let least = (0..found.len()).min_by(by_size).unwrap_or(0);
+    let most = (0..found.len()).max_by(by_size).unwrap_or(0);
+    let test = set.overall.tests[LOG];
+    let clear = match test {
+        Some(test) => test.p < spread.alpha,
+        None => false,
+    };
+    let label = words::inside(&spread.response().label);
+    let text = if clear {
+        format!(
+            "Within plots {label} was most even at {}, with a spread (standard deviation between vines) of {{low}}, and least even at {}, with {{high}} ({{p}}).",
+            treatments.words(least),
+            treatments.words(most)
+        )
+    } else {
+        let p = if test.is_some() { ", {p}" } else { "" };
+        format!(
+            "No clear difference between treatments in how even {label} was within plots: the spread (standard deviation between vines) ran from {{low}} at {} to {{high}} at {}{p}.",
+            treatments.words(least),
+            treatments.words(most)
+        )
+    };
+    let statement = with_unit(Statement::new(text), spread, "low", found[least]);
+    let statement = with_unit(statement, spread, "high", found[most]);
+    match test {
+        Some(test) => statement.with("p", test.p, Format::Probability),
+        None => statement,
+    }
+}
+
+fn with_unit(statement: Statement, spread: &Spread<'_>, name: &str, value: f64) -> Statement {
+    match spread.response().unit.as_str() {
+        "" => statement.with(name, value, SPREAD),
+        unit => statement.with_unit(name, value, SPREAD, unit),
+    }
+}
+
+/// Whether distances from medians say the same.
+fn medians(spread: &Spread<'_>, set: &Set<'_>) -> Option<Statement> {
+    let (log, medians) = (set.overall.tests[LOG]?, set.medians?);
+    let clear = |p: f64| p < spread.alpha;
+    let text = match (clear(log.p), clear(medians.p)) {
+        (true, true) => {
+            "Distances of vines from the median of their plot, which single odd vines move less, say the same ({p})."
+        }
+        (false, false) => {
+            "Distances of vines from the median of their plot, which single odd vines move less, show no clear difference either ({p})."
+        }
+        (true, false) => {
+            "Distances of vines from the median of their plot, which single odd vines move less, show no clear difference ({p}): a few odd vines may have made it."
+        }
+        (false, true) => {
+            "Distances of vines from the median of their plot, which single odd vines move less, do differ between treatments ({p}): the two measures disagree, so neither settles it."
+        }
+    };
+    Some(Statement::new(text).with("p", medians.p, Format::Probability))
+}
+
+/// Each treatment against the control, where the treatments differ clearly or only intervals tell.
+fn ratios(spread: &Spread<'_>, set: &Set<'_>) -> Vec<Statement> {
+    let treatments = &set.overall.treatments;
+    let level = words::percent(spread.level);
+    let label = words::inside(&spread.response().label);
+    let one = |treatment: usize| {
+        let difference = set.overall.differences[treatment].as_ref()?;
+        let half = half_width(difference, LOG, spread.level)?;
+        let value = difference.values[LOG];
+        let ends = [value - half, value, value + half].map(|log| (log / 2.0).exp());
+        let verb = if ends[2] < 1.0 {
+            "vines were more alike in"
+        } else if ends[0] > 1.0 {
+            "vines differed more in"
+        } else {
+            "vines were not clearly more or less alike in"
+        };
+        Some(
+            Statement::new(format!(
+                "At {} {verb} {label} than at {}: the spread was {{ratio}} times as large ({level} interval {{low}} to {{high}}).",
+                treatments.words(treatment),
+                treatments.words(treatments.control)
+            ))
+            .with("ratio", ends[1], RATIO)
+            .with("low", ends[0], RATIO)
+            .with("high", ends[2], RATIO)
+            .rank(Rank::Detail),
+        )
+    };
+    (0..treatments.count()).filter_map(one).take(MOST).collect()
+}
