@@ -189,12 +189,12 @@ fn compensation(found: &Decomposed<'_>, change: &Change) -> Option<Statement> {
     let at = found.treatments().words(change.treatment);
     let crop = words::inside(&found.chain.response.label);
     let writer = match (more, back.share >= 0.0) {
-        (true, true) => Writer::new(format!("At {at} the parts after nodes took back "))
+        (true, true) => Writer::new(format!("With {at} the parts after nodes took back "))
             .size(back.share)
             .text(&format!(
                 " of the {crop} that more nodes alone would have added"
             )),
-        (false, true) => Writer::new(format!("At {at} the parts after nodes made up for "))
+        (false, true) => Writer::new(format!("With {at} the parts after nodes made up for "))
             .size(back.share)
             .text(&format!(
                 " of the {crop} that fewer nodes alone would have cost"
@@ -203,7 +203,7 @@ fn compensation(found: &Decomposed<'_>, change: &Change) -> Option<Statement> {
             let way = if more { "more" } else { "fewer" };
             return Some(
                 Writer::new(format!(
-                    "At {at} nothing made up for {way} nodes: the parts after nodes moved {crop} the same way, by "
+                    "With {at} nothing made up for {way} nodes: the parts after nodes moved {crop} the same way, by "
                 ))
                 .size(back.share)
                 .text(" of what nodes alone did, on the scale of logarithms.")
@@ -247,7 +247,7 @@ fn seasons(found: &Decomposed<'_>, main: &Change) -> Option<Statement> {
     }
     Some(
         Writer::new(format!(
-            "Season by season the change at {} ran from ",
+            "Season by season the change with {} ran from ",
             found.treatments().words(main.treatment)
         ))
         .signed(least.1)

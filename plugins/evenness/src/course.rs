@@ -128,17 +128,17 @@ fn duration(vines: &Vines<'_>, comparison: &Comparison<'_>, alpha: f64) -> State
     let label = words::inside(&vines.response.label);
     let text = match test {
         Some(test) if test.p < alpha => format!(
-            "Within plots {label} was most even at {}, taking {{low}} days from 10 % to 90 % of the vines, and least even at {}, taking {{high}} ({{p}}).",
+            "Within plots {label} was most even with {}, taking {{low}} days from 10 % to 90 % of the vines, and least even with {}, taking {{high}} ({{p}}).",
             treatments.words(least),
             treatments.words(most)
         ),
         Some(_) => format!(
-            "No clear difference between treatments in how long {label} took within plots: from {{low}} days (10 % to 90 % of the vines) at {} to {{high}} at {}, {{p}}.",
+            "No clear difference between treatments in how long {label} took within plots: from {{low}} days (10 % to 90 % of the vines) with {} to {{high}} with {}, {{p}}.",
             treatments.words(least),
             treatments.words(most)
         ),
         None => format!(
-            "Within plots {label} took from {{low}} days (10 % to 90 % of the vines) at {} to {{high}} at {}.",
+            "Within plots {label} took from {{low}} days (10 % to 90 % of the vines) with {} to {{high}} with {}.",
             treatments.words(least),
             treatments.words(most)
         ),
@@ -169,13 +169,13 @@ fn middle(vines: &Vines<'_>, comparison: &Comparison<'_>, alpha: f64) -> Option<
     let offset = vines.response.offset;
     let text = if test.p < alpha {
         format!(
-            "{label} of half the vines came first at {}, on day {{first}}, and last at {}, {{later}} days later ({{p}}).",
+            "{label} of half the vines came first with {}, on day {{first}}, and last with {}, {{later}} days later ({{p}}).",
             treatments.words(first),
             treatments.words(last)
         )
     } else {
         format!(
-            "{label} of half the vines came on much the same day everywhere: from day {{first}} at {} to {{later}} days later at {} ({{p}}).",
+            "{label} of half the vines came on much the same day everywhere: from day {{first}} with {} to {{later}} days later with {} ({{p}}).",
             treatments.words(first),
             treatments.words(last)
         )

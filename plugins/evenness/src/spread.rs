@@ -2,7 +2,7 @@
 //! treatments, and the distances from plot medians beside it.
 
 use caneplot_numerics::contrasts::Test;
-use caneplot_numerics::evenness::{LogVariance, deviation};
+use caneplot_numerics::evenness::{Deviations, LogVariance};
 use caneplot_numerics::sum::mean;
 use caneplot_plugin::findings::Section;
 use caneplot_plugin::request::{Quantity, Response};
@@ -115,7 +115,8 @@ fn spread<'a>(
         }
         Some(columns)
     }));
-    let distances = occasions(&vines.records(|values| Some(vec![deviation(values).ok()?])));
+    let mut deviations = Deviations::default();
+    let distances = occasions(&vines.records(|values| Some(vec![deviations.of(values).ok()?])));
     let Some((first, rest)) = logs.split_first() else {
         return Err(Refusal::new("no plot has a spread in any season"));
     };

@@ -49,14 +49,14 @@ fn main(spread: &Spread<'_>, set: &Set<'_>) -> Statement {
     let label = words::inside(&spread.response().label);
     let text = if clear {
         format!(
-            "Within plots {label} was most even at {}, with a spread (standard deviation between vines) of {{low}}, and least even at {}, with {{high}} ({{p}}).",
+            "Within plots {label} was most even with {} (spread, the standard deviation between vines, {{low}}) and least even with {} ({{high}}; {{p}}).",
             treatments.words(least),
             treatments.words(most)
         )
     } else {
         let p = if test.is_some() { ", {p}" } else { "" };
         format!(
-            "No clear difference between treatments in how even {label} was within plots: the spread (standard deviation between vines) ran from {{low}} at {} to {{high}} at {}{p}.",
+            "No clear difference between treatments in how even {label} was within plots: the spread (standard deviation between vines) ran from {{low}} with {} to {{high}} with {}{p}.",
             treatments.words(least),
             treatments.words(most)
         )
@@ -116,7 +116,7 @@ fn ratios(spread: &Spread<'_>, set: &Set<'_>) -> Vec<Statement> {
         };
         Some(
             Statement::new(format!(
-                "At {} {verb} {label} than at {}: the spread was {{ratio}} times as large ({level} interval {{low}} to {{high}}).",
+                "With {} {verb} {label} than with {}: the spread was {{ratio}} times as large ({level} interval {{low}} to {{high}}).",
                 treatments.words(treatment),
                 treatments.words(treatments.control)
             ))

@@ -70,8 +70,13 @@ impl<'a> Vines<'a> {
     }
 
     /// One record a plot and season, `None` where there is none.
-    pub fn records(&self, of: impl Fn(&[f64]) -> Option<Vec<f64>>) -> Vec<Vec<Option<Vec<f64>>>> {
-        let plot = |seasons: &Vec<Vec<f64>>| seasons.iter().map(|values| of(values)).collect();
-        self.values.iter().map(plot).collect()
+    pub fn records(
+        &self,
+        mut of: impl FnMut(&[f64]) -> Option<Vec<f64>>,
+    ) -> Vec<Vec<Option<Vec<f64>>>> {
+        self.values
+            .iter()
+            .map(|seasons| seasons.iter().map(|values| of(values)).collect())
+            .collect()
     }
 }

@@ -5,33 +5,15 @@
 //! observed variance or covariance about √(2 v²/R); five of those are allowed.
 #![allow(clippy::unwrap_used)]
 
+mod simulated;
+
 use caneplot_numerics::components::{factors, whole};
 use caneplot_numerics::contrasts::{Estimate, Plots};
 use caneplot_numerics::design::{Applied, Kind, Sheet};
 use caneplot_numerics::strata::Classifier;
-use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
+use simulated::Normal;
 
 const RUNS: usize = 2000;
-
-/// Standard normal values from one stream (Box & Muller 1958).
-struct Normal {
-    source: ChaCha8Rng,
-}
-
-impl Normal {
-    fn stream(number: u64) -> Self {
-        let mut source = ChaCha8Rng::seed_from_u64(20_241_125);
-        source.set_stream(number);
-        Self { source }
-    }
-
-    fn draw(&mut self) -> f64 {
-        let mut uniform = || ((self.source.next_u64() >> 11) as f64 + 0.5) / (1_u64 << 53) as f64;
-        let (a, b) = (uniform(), uniform());
-        (-2.0 * a.ln()).sqrt() * (std::f64::consts::TAU * b).cos()
-    }
-}
 
 /// What the simulated estimates of one difference were.
 #[derive(Default)]

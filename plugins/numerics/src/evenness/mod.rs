@@ -4,7 +4,7 @@
 //! * [`LogVariance`]: ln s² freed from its bias. For normal values with ν degrees of freedom
 //!   E ln s² = ln σ² + ψ(ν/2) − ln(ν/2) and Var ln s² = ψ'(ν/2), whatever σ (Bartlett & Kendall 1946,
 //!   *Suppl. J. R. Stat. Soc.* 8:128), so plots are comparable and nearly normal on this scale.
-//! * [`deviation`]: the mean distance of the vines from the median of their plot (Brown & Forsythe
+//! * [`Deviations`]: the mean distance of the vines from the median of their plot (Brown & Forsythe
 //!   1974, *J. Am. Stat. Assoc.* 69:364), over what it would be for normal values of spread 1 in as
 //!   many vines, so that plots with different numbers of vines are comparable.
 //! * [`Course`]: the days on which a tenth, half and nine tenths of the vines have come to a stage.
@@ -16,7 +16,9 @@ mod order;
 
 pub use course::{Course, FEWEST};
 
-use crate::sum::{Sum, mean, squares_about_mean};
+use std::collections::BTreeMap;
+
+use crate::sum::{Sum, squares_about_mean};
 
 /// ln of the variance inside a plot, freed from its bias.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,20 +65,41 @@ impl LogVariance {
     }
 }
 
-/// Mean distance from the median, over what it is expected to be for normal values of spread 1.
+/// Mean distances from the median, over what they are expected to be for normal values of spread 1.
 ///
-/// # Errors
-/// [`SpreadError::TooFew`] for fewer than two vines; equal values have a deviation of 0.
-pub fn deviation(values: &[f64]) -> Result<f64, SpreadError> {
-    if values.len() < 2 {
-        return Err(SpreadError::TooFew);
+/// ```
+/// # use caneplot_numerics::evenness::Deviations;
+/// let mut deviations = Deviations::default();
+/// // Two values lie half their difference from their median, normal ones 1/√π of their spread.
+/// let found = deviations.of(&[3.0, 5.0]).unwrap();
+/// assert!((found - std::f64::consts::PI.sqrt()).abs() < 1e-12);
+/// ```
+#[derive(Debug, Clone, Default)]
+pub struct Deviations {
+    /// What is expected of as many values, worked out once.
+    expected: BTreeMap<usize, f64>,
+}
+
+impl Deviations {
+    /// Of the values of the vines of a plot, centred or not; equal values have 0.
+    ///
+    /// # Errors
+    /// [`SpreadError::TooFew`] for fewer than two vines.
+    pub fn of(&mut self, values: &[f64]) -> Result<f64, SpreadError> {
+        let count = values.len();
+        if count < 2 {
+            return Err(SpreadError::TooFew);
+        }
+        let mut sorted = values.to_vec();
+        sorted.sort_by(f64::total_cmp);
+        let centre = median(&sorted);
+        let distances: Sum = sorted.iter().map(|value| (value - centre).abs()).collect();
+        let expected = self
+            .expected
+            .entry(count)
+            .or_insert_with(|| order::expected_deviation(count));
+        Ok(distances.total() / count as f64 / *expected)
     }
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let centre = median(&sorted);
-    let distances: Vec<f64> = sorted.iter().map(|value| (value - centre).abs()).collect();
-    // At least two values, so there is a mean.
-    Ok(mean(&distances).unwrap_or(0.0) / order::expected_deviation(values.len()))
 }
 
 fn median(sorted: &[f64]) -> f64 {
@@ -131,6 +154,10 @@ mod tests {
 
     fn near(found: f64, expected: f64, within: f64) {
         assert!((found - expected).abs() < within, "{found} {expected}");
+    }
+
+    fn deviation(values: &[f64]) -> Result<f64, SpreadError> {
+        Deviations::default().of(values)
     }
 
     #[test]
