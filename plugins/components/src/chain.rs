@@ -23,6 +23,8 @@ struct Amount {
 pub(crate) struct Chain<'a> {
     /// Yield.
     pub response: &'a Response,
+    /// What the factors multiply to, in words: "yield", "yield per planted space".
+    pub crop: String,
     /// Names of the factors, survival of vines first where there are gaps.
     pub factors: Vec<String>,
     /// Place of nodes among the factors.
@@ -55,7 +57,7 @@ impl<'a> Chain<'a> {
         builder.berries(&crop, response)?;
         let Builder {
             mut amounts,
-            remarks,
+            mut remarks,
             ..
         } = builder;
         if amounts.len() < 2 {
@@ -71,15 +73,23 @@ impl<'a> Chain<'a> {
         let gaps = spaces.is_some();
         if let Some(values) = spaces {
             names.insert(0, "survival of vines".to_owned());
+            remarks.push("Gaps count as nothing harvested; a few vines lost by chance move the survival of vines, so look at its interval. Without it the parts multiply to the change in the yield of a living vine.".to_owned());
             amounts.push(Amount {
                 noun: "yield per planted space",
                 factor: "survival of vines".to_owned(),
                 values,
             });
         }
+        let label = words::inside(&response.label);
+        let crop = if gaps && response.basis != Basis::PlantedSpace {
+            format!("{label} per planted space")
+        } else {
+            label
+        };
         let nodes = (amounts[0].noun == "nodes").then_some(usize::from(gaps));
         Ok(Self {
             response,
+            crop,
             factors: names,
             nodes,
             remarks,
@@ -190,7 +200,7 @@ impl Builder<'_, '_, '_> {
     }
 
     fn nodes_and_shoots(&mut self, crop: &Grid) -> Result<(), Refusal> {
-        let broken = self.measures.response(Quantity::BudBreak);
+        let broken = self.measures.bud_break();
         let counts = match broken {
             Some(response) => self.measures.counts(response)?,
             None => None,
@@ -218,16 +228,13 @@ impl Builder<'_, '_, '_> {
             self.push("shoots", "shoots", "shoot", shoots);
         } else if let (Some(nodes), Some(response)) = (nodes, broken) {
             let share = match &counts {
-                Some((count, of, _)) => Some(combined(count, of, |count, of| count / of)),
-                None if response.unit == "%" => {
+                Some((count, of, _)) => combined(count, of, |count, of| count / of),
+                None => {
                     let percent = self.measures.values(response)?;
-                    Some(combined(&percent, &percent, |percent, _| percent / 100.0))
+                    combined(&percent, &percent, |percent, _| percent / 100.0)
                 }
-                None => None,
             };
-            if let Some(share) = share
-                && self.covers(&share, crop, "bud break")
-            {
+            if self.covers(&share, crop, "bud break") {
                 self.remarks.push(
                     "Shoots per node is bud break: one shoot is taken to grow from every node that broke.".to_owned(),
                 );

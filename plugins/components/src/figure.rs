@@ -8,7 +8,7 @@ use crate::decompose::{Change, Decomposed};
 pub(crate) fn of(found: &Decomposed<'_>) -> Figure {
     let treatments = found.treatments();
     let changes = &found.overall.changes;
-    let label = &found.chain.response.label;
+    let crop = &found.chain.crop;
     let whole = found.chain.factors.len();
     let places: Vec<f64> = (0..changes.len()).map(|place| place as f64).collect();
     let mut marks = Vec::new();
@@ -33,7 +33,7 @@ pub(crate) fn of(found: &Decomposed<'_>) -> Figure {
         x: None,
         label: None,
     });
-    let series = std::iter::once(label.clone())
+    let series = std::iter::once(words::beginning(crop))
         .chain(
             found
                 .chain
@@ -49,8 +49,7 @@ pub(crate) fn of(found: &Decomposed<'_>) -> Figure {
         id: "parts".to_owned(),
         caption: format!(
             "What each part added to or took from the change in {} against {control}, as changes in logarithms (+0.1 is about 10 % more); the parts add up to the change in {}. Columns are differences of means, {plots}; {bars}.",
-            words::inside(label),
-            words::inside(label)
+            crop, crop
         ),
         alt: alt(found),
         foot: Some(format!("{plots}; {bars}.")),
@@ -71,7 +70,7 @@ pub(crate) fn of(found: &Decomposed<'_>) -> Figure {
                 },
             },
             y: Axis {
-                title: format!("Change in ln {}", words::inside(label)),
+                title: format!("Change in ln {}", crop),
                 ..Axis::default()
             },
             marks,
@@ -109,7 +108,7 @@ fn alt(found: &Decomposed<'_>) -> String {
             format!(
                 "{}: {} {}, of which {}",
                 found.treatments().label(change.treatment),
-                words::inside(&found.chain.response.label),
+                found.chain.crop,
                 percent(change, whole),
                 parts.join(", ")
             )

@@ -30,6 +30,19 @@ impl<'a> Measures<'_, 'a> {
             .or_else(|| all.next())
     }
 
+    /// The response that says which share of nodes broke: counts before percentages, dates not at all.
+    pub fn bud_break(&self) -> Option<&'a Response> {
+        let all = self.trial().responses.iter();
+        let mut shares = all.filter(|response| {
+            response.quantity == Quantity::BudBreak
+                && (response.counts.is_some() || response.unit == "%")
+        });
+        shares
+            .clone()
+            .find(|response| response.counts.is_some())
+            .or_else(|| shares.next())
+    }
+
     /// Yield per planted space beside that per living vine, made where the trial has gaps.
     pub fn yield_of_spaces(&self) -> Option<&'a Response> {
         self.trial().responses.iter().find(|response| {

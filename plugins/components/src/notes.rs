@@ -6,7 +6,7 @@ use caneplot_plugin::words;
 use crate::decompose::{Compared, Decomposed};
 
 pub(crate) fn of(found: &Decomposed<'_>) -> Vec<Statement> {
-    let crop = words::inside(&found.chain.response.label);
+    let crop = &found.chain.crop;
     let mut all = vec![
         format!(
             "The parts say where a change in {crop} came from; they do not say that one part changed because of another. Vines with more shoots may set fewer clusters because of them, or because of what both share."

@@ -17,10 +17,15 @@ pub(crate) fn of(found: &Decomposed<'_>) -> Vec<Statement> {
         .iter()
         .filter(|change| change.clear(change.whole()))
         .max_by(|a, b| strength(a).total_cmp(&strength(b)));
+    // Combinations repeat what the factors by themselves have said on the first page.
+    let rank = match found.treatments().compared.factors.len() {
+        1 => Rank::Headline,
+        _ => Rank::Result,
+    };
     let mut all = Vec::new();
     match main {
-        Some(change) => all.push(sentence(found, change).rank(Rank::Headline)),
-        None => all.push(no_change(found).rank(Rank::Headline)),
+        Some(change) => all.push(sentence(found, change).rank(rank)),
+        None => all.push(no_change(found).rank(rank)),
     }
     let others = changes
         .iter()
@@ -81,7 +86,7 @@ fn sentence(found: &Decomposed<'_>, change: &Change) -> Statement {
     let whole = change.whole();
     let [low, value, high] = change.shares(whole);
     let start = Writer::new(beginning(found, change));
-    let crop = words::inside(&found.chain.response.label);
+    let crop = found.chain.crop.clone();
     let level = words::percent(found.level);
     let mut writer = if change.clear(whole) {
         let (verb, from, to) = if value > 0.0 {
@@ -167,7 +172,7 @@ fn no_change(found: &Decomposed<'_>) -> Statement {
     let treatments = found.treatments();
     Statement::new(format!(
         "No treatment's {} differed clearly from that of {}{}.",
-        words::inside(&found.chain.response.label),
+        found.chain.crop.clone(),
         treatments.words(treatments.control),
         over(found)
     ))
@@ -187,7 +192,7 @@ fn compensation(found: &Decomposed<'_>, change: &Change) -> Option<Statement> {
     let more = change.estimate.values[nodes] > 0.0;
     let level = words::percent(found.level);
     let at = found.treatments().words(change.treatment);
-    let crop = words::inside(&found.chain.response.label);
+    let crop = found.chain.crop.clone();
     let writer = match (more, back.share >= 0.0) {
         (true, true) => Writer::new(format!("With {at} the parts after nodes took back "))
             .size(back.share)

@@ -21,7 +21,7 @@ fn order(found: &Decomposed<'_>) -> Vec<usize> {
 fn name(found: &Decomposed<'_>, part: usize) -> String {
     match found.chain.factors.get(part) {
         Some(name) => words::beginning(name),
-        None => found.chain.response.label.clone(),
+        None => words::beginning(&found.chain.crop),
     }
 }
 
@@ -48,7 +48,7 @@ fn parts(found: &Decomposed<'_>) -> Table {
         id: "parts".to_owned(),
         title: format!(
             "Change in {} and in its parts against {control}{}",
-            words::inside(&found.chain.response.label),
+            found.chain.crop,
             match found.overall.occasion.seasons.len() {
                 0 | 1 => String::new(),
                 seasons => format!(", means of {seasons} seasons"),
@@ -84,7 +84,7 @@ fn parts(found: &Decomposed<'_>) -> Table {
         ],
         notes: vec![format!(
             "Changes in logarithms of the parts add up to that of {}; limits are {} intervals, each holding by itself. Per cent is exp(change) − 1.",
-            words::inside(&found.chain.response.label),
+            found.chain.crop,
             words::percent(found.level)
         )],
         groups: (0..rows.len())
@@ -151,14 +151,14 @@ fn seasons(found: &Decomposed<'_>) -> Option<Table> {
         id: "seasons".to_owned(),
         title: format!(
             "Change in {} and in its parts by season against {}",
-            words::inside(&found.chain.response.label),
+            found.chain.crop,
             found.treatments().words(found.treatments().control)
         ),
         columns,
         notes: vec![format!(
             "Limits are the {} interval of the change in {}, with the error of that season alone.",
             words::percent(found.level),
-            words::inside(&found.chain.response.label)
+            found.chain.crop
         )],
         groups,
         file_only: false,
@@ -194,7 +194,7 @@ fn covariances(found: &Decomposed<'_>) -> Table {
         columns,
         notes: vec![format!(
             "All entries between parts add up to the variance of the change in {}.",
-            words::inside(&found.chain.response.label)
+            found.chain.crop
         )],
         groups: (0..rows.len()).step_by(parts + 1).collect(),
         file_only: true,

@@ -1,4 +1,5 @@
-//! Dates of bud break vine by vine: from which day to which a plot broke bud, by treatment.
+//! Dates of a stage vine by vine (bud break, or another): from which day to which a plot came to it,
+//! by treatment.
 
 use caneplot_numerics::contrasts::Test;
 use caneplot_numerics::evenness::{Course, FEWEST};
@@ -100,8 +101,10 @@ pub(crate) fn section(
         level: options.level,
         axis: "Days from 10 % to 90 % of the vines".to_owned(),
         id: "days",
-        caption: "Days that bud break took within a plot, from a tenth to nine tenths of its vines"
-            .to_owned(),
+        caption: format!(
+            "Days that {} took within a plot, from a tenth to nine tenths of its vines",
+            words::inside(&vines.response.label)
+        ),
         alt: alt(comparisons[0]),
         comparisons,
     };
@@ -116,7 +119,7 @@ pub(crate) fn section(
     })
 }
 
-/// How long bud break took.
+/// How long the stage took.
 fn duration(vines: &Vines<'_>, comparison: &Comparison<'_>, alpha: f64) -> Statement {
     let treatments = &comparison.treatments;
     let days = |at: &usize| comparison.means[*at].values[DAYS];
@@ -268,7 +271,7 @@ fn table(
     }
 }
 
-/// F tests of the days bud break took and of the day of half the vines.
+/// F tests of the days the stage took and of the day of half the vines.
 fn tests<'a, 'b: 'a>(comparisons: impl Iterator<Item = &'a Comparison<'b>>) -> Option<Table> {
     let rows: Vec<(String, &str, Test)> = comparisons
         .flat_map(|comparison| {

@@ -57,7 +57,7 @@ impl Used {
         );
         say(
             self.course,
-            "Days on which a tenth, half and nine tenths of the vines of a plot had broken bud were interpolated at plotting positions (i − 1/2)/n [@hazen-1914] and analysed with plots as units.",
+            "Days on which a tenth, half and nine tenths of the vines of a plot had come to the stage recorded were interpolated at plotting positions (i − 1/2)/n [@hazen-1914] and analysed with plots as units.",
             &["hazen-1914"],
         );
         say(

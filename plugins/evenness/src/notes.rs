@@ -18,7 +18,7 @@ pub(crate) fn of_spread(spread: &Spread<'_>) -> Vec<Statement> {
         "The plot is the unit: its vines give one number, the logarithm of their variance in {label}, and treatments are tested against the differences between plots treated alike. That number holds the differences between vines and the error of measuring them; only the first is evenness."
     )];
     if spread.variation {
-        all.push("Where a treatment has a larger mean its spread is often larger too; the coefficient of variation sets the spread against the mean.".to_owned());
+        all.push("Where a treatment has a larger mean its spread is often larger too; the coefficient of variation (spread over mean, plot by plot) sets the one against the other.".to_owned());
     }
     let (fewest, most) = spread.vines.numbers();
     if fewest < most {

@@ -18,11 +18,13 @@ use crate::{figure, notes, spread_tables, spread_words, title};
 /// Most combinations of several factors that are compared one by one.
 const MOST_COMBINATIONS: usize = 8;
 
-/// Place of the logarithm of the variance among the columns of a plot.
+/// Place of the logarithm of the variance among the columns of a plot and among those compared.
 pub(crate) const LOG: usize = 0;
+/// Place of the logarithm of the coefficient of variation among those compared, where there is one.
+pub(crate) const RELATIVE: usize = 1;
 /// Place of the variance that sampling of vines gives that logarithm.
 const SAMPLING: usize = 1;
-/// Place of the logarithm of the coefficient of variation, where there is one.
+/// Place of the logarithm of the coefficient of variation among the columns of a plot.
 const VARIATION: usize = 2;
 
 /// One set of factors.

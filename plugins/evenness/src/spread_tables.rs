@@ -5,7 +5,7 @@ use caneplot_plugin::findings::{Cells, Column, Format, Table};
 use caneplot_plugin::words;
 
 use crate::compare::{Comparison, half_width};
-use crate::spread::{LOG, Spread};
+use crate::spread::{LOG, RELATIVE, Spread};
 use crate::spread_words::{RATIO, SPREAD};
 
 pub(crate) fn of(spread: &Spread<'_>) -> Vec<Table> {
@@ -57,7 +57,7 @@ fn rows(spread: &Spread<'_>, compared: &Comparison<'_>) -> Vec<Row> {
                 spread: back(value),
                 limits: half_width(mean, LOG, spread.level)
                     .map(|half| (back(value - half), back(value + half))),
-                variation: mean.values.get(1).map(|log| log.exp()),
+                variation: mean.values.get(RELATIVE).map(|log| log.exp()),
                 ratio: difference.as_ref().map(|difference| {
                     let value = difference.values[LOG];
                     let half = half_width(difference, LOG, spread.level);
@@ -144,6 +144,10 @@ fn tests(spread: &Spread<'_>) -> Option<Table> {
             let heading = set.overall.treatments.heading();
             [
                 ("Logarithm of the variance", set.overall.tests[LOG]),
+                (
+                    "Logarithm of the coefficient of variation",
+                    set.overall.tests.get(RELATIVE).copied().flatten(),
+                ),
                 ("Distance from the median", set.medians),
             ]
             .into_iter()

@@ -4,7 +4,7 @@ use caneplot_plugin::findings::{Format, Rank, Statement};
 use caneplot_plugin::words;
 
 use crate::compare::half_width;
-use crate::spread::{LOG, Set, Spread};
+use crate::spread::{LOG, RELATIVE, Set, Spread};
 
 /// Most treatments that get a sentence of their own.
 const MOST: usize = 8;
@@ -34,39 +34,85 @@ pub(crate) fn spreads(set: &Set<'_>) -> Vec<f64> {
     set.overall.means.iter().map(back).collect()
 }
 
+/// Places of the least and the largest of some values; a set has two treatments at least.
+fn ends(values: &[f64]) -> (usize, usize) {
+    let by_size = |a: &usize, b: &usize| values[*a].total_cmp(&values[*b]);
+    (
+        (0..values.len()).min_by(by_size).unwrap_or(0),
+        (0..values.len()).max_by(by_size).unwrap_or(0),
+    )
+}
+
 fn main(spread: &Spread<'_>, set: &Set<'_>) -> Statement {
     let treatments = &set.overall.treatments;
     let found = spreads(set);
-    let by_size = |a: &usize, b: &usize| found[*a].total_cmp(&found[*b]);
-    // A set has two treatments at least.
-    let least = (0..found.len()).min_by(by_size).unwrap_or(0);
-    let most = (0..found.len()).max_by(by_size).unwrap_or(0);
+    let (least, most) = ends(&found);
     let test = set.overall.tests[LOG];
-    let clear = match test {
-        Some(test) => test.p < spread.alpha,
-        None => false,
-    };
+    let clear = test.is_some_and(|test| test.p < spread.alpha);
     let label = words::inside(&spread.response().label);
     let text = if clear {
         format!(
-            "Within plots {label} was most even with {} (spread, the standard deviation between vines, {{low}}) and least even with {} ({{high}}; {{p}}).",
+            "The vines of a plot were most alike in {label} with {} (spread, the standard deviation between vines, {{low}}) and least alike with {} ({{high}}; {{p}}).",
             treatments.words(least),
             treatments.words(most)
         )
     } else {
         let p = if test.is_some() { ", {p}" } else { "" };
         format!(
-            "No clear difference between treatments in how even {label} was within plots: the spread (standard deviation between vines) ran from {{low}} with {} to {{high}} with {}{p}.",
+            "No clear difference between treatments in how alike the vines of a plot were in {label}: the spread (standard deviation between vines) ran from {{low}} with {} to {{high}} with {}{p}.",
             treatments.words(least),
             treatments.words(most)
         )
     };
     let statement = with_unit(Statement::new(text), spread, "low", found[least]);
     let statement = with_unit(statement, spread, "high", found[most]);
-    match test {
+    let statement = match test {
         Some(test) => statement.with("p", test.p, Format::Probability),
         None => statement,
+    };
+    against_mean(spread, set, clear, statement)
+}
+
+/// Adds what is left of a difference when the spread is set against the mean: a treatment that crops
+/// more differs more between vines without being less even.
+fn against_mean(
+    spread: &Spread<'_>,
+    set: &Set<'_>,
+    clear: bool,
+    statement: Statement,
+) -> Statement {
+    let Some(test) = set.overall.tests.get(RELATIVE).copied().flatten() else {
+        return statement;
+    };
+    let shares = set
+        .overall
+        .means
+        .iter()
+        .map(|mean| mean.values[RELATIVE].exp());
+    let shares: Vec<f64> = shares.collect();
+    let (least, most) = ends(&shares);
+    let treatments = &set.overall.treatments;
+    let more = match (clear, test.p < spread.alpha) {
+        (false, false) => return statement,
+        (true, false) => " Set against the mean the treatments did not differ clearly: coefficients of variation from {least} to {most} ({relative}).".to_owned(),
+        (true, true) => format!(
+            " Set against the mean they differed too: coefficients of variation from {{least}} with {} to {{most}} with {} ({{relative}}).",
+            treatments.words(least),
+            treatments.words(most)
+        ),
+        (false, true) => format!(
+            " Set against the mean the treatments did differ: coefficients of variation from {{least}} with {} to {{most}} with {} ({{relative}}).",
+            treatments.words(least),
+            treatments.words(most)
+        ),
+    };
+    Statement {
+        text: format!("{}{more}", statement.text),
+        ..statement
     }
+    .with("least", shares[least], Format::Percent(1))
+    .with("most", shares[most], Format::Percent(1))
+    .with("relative", test.p, Format::Probability)
 }
 
 fn with_unit(statement: Statement, spread: &Spread<'_>, name: &str, value: f64) -> Statement {

@@ -37,9 +37,10 @@ impl<'a> Vines<'a> {
         Ok(Self { response, values })
     }
 
-    /// Whether the values are days on which vines broke bud.
+    /// Whether the values are days on which vines came to a stage: bud break, or another that no
+    /// quantity of the trade names.
     pub fn dates(&self) -> bool {
-        self.response.quantity == Quantity::BudBreak
+        matches!(self.response.quantity, Quantity::BudBreak | Quantity::Other)
             && self.response.counts.is_none()
             && ["day", "day of year", "days"].contains(&self.response.unit.as_str())
     }

@@ -1,7 +1,7 @@
 //! What the spread is.
 
-use caneplot_plugin::Data;
 use caneplot_plugin::request::{DesignKind, Role};
+use caneplot_plugin::{Data, Findings};
 use caneplot_readings::testing::{factor, sentence, text, texts};
 
 use super::trial::{analysed, column, spreads, trial};
@@ -42,18 +42,21 @@ fn a_shift_of_plots_changes_nothing() {
         }
     }
     let (a, b) = (analysed(&plain).unwrap(), analysed(&shifted).unwrap());
+    // Rows of tests: the variance, the coefficient of variation (which does change), the median.
+    let rows = |findings: &Findings, table: &str, name: &str| {
+        let mut values = column(&findings.sections[0], table, name);
+        if table == "tests" {
+            values.remove(1);
+        }
+        values
+    };
     for (table, name) in [
         ("spread", "Spread"),
         ("spread", "Upper limit"),
         ("tests", "F"),
         ("tests", "P"),
     ] {
-        let pairs = column(&a.sections[0], table, name).into_iter().zip(column(
-            &b.sections[0],
-            table,
-            name,
-        ));
-        for (a, b) in pairs {
+        for (a, b) in rows(&a, table, name).into_iter().zip(rows(&b, table, name)) {
             near(a, b, 1e-11);
         }
     }
@@ -68,12 +71,12 @@ fn the_sentence_names_the_most_even_treatment() {
         .map(sentence)
         .collect();
     assert!(
-        words[0].starts_with("Within plots Brix was most even with spur (spread, the standard deviation between vines, "),
+        words[0].starts_with("The vines of a plot were most alike in Brix with spur (spread, the standard deviation between vines, "),
         "{}",
         words[0]
     );
     assert!(
-        words[0].contains("°Brix) and least even with hedge ("),
+        words[0].contains("°Brix) and least alike with hedge ("),
         "{}",
         words[0]
     );
@@ -98,7 +101,7 @@ fn no_clear_difference_is_never_called_no_effect() {
     let words = sentence(&findings.sections[0].statements[0]);
     assert!(
         words.starts_with(
-            "No clear difference between treatments in how even Brix was within plots"
+            "No clear difference between treatments in how alike the vines of a plot were in Brix"
         ),
         "{words}"
     );
@@ -167,8 +170,11 @@ fn a_split_plot_tests_each_factor_in_its_stratum() {
     made.trial.factors.insert(0, system);
     let findings = analysed(&made).unwrap();
     let section = &findings.sections[0];
-    // Two blocks: system on 1 degree of freedom for error, pruning on 4, each by two measures.
-    assert_eq!(column(section, "tests", "Error df"), [1.0, 1.0, 4.0, 4.0]);
+    // Two blocks: system on 1 degree of freedom for error, pruning on 4, each by three measures.
+    assert_eq!(
+        column(section, "tests", "Error df"),
+        [1.0, 1.0, 1.0, 4.0, 4.0, 4.0]
+    );
     let ids: Vec<&str> = section
         .tables
         .iter()
@@ -183,5 +189,27 @@ fn a_split_plot_tests_each_factor_in_its_stratum() {
             "tests",
             "plots"
         ]
+    );
+}
+
+#[test]
+fn a_spread_in_step_with_the_mean_is_said_so() {
+    // Crops of 2, 4 and 8 kg with a spread of a tenth of each.
+    let mut made = trial(5, &["2021"], |block, treatment, _, vine| {
+        let mean = [2.0, 4.0, 8.0][treatment];
+        let pattern = super::trial::PATTERN[vine] * super::trial::own(block, treatment, 0).exp();
+        Some(mean * (1.0 + 0.1 * pattern))
+    });
+    made.trial.responses[0].offset = 0.0;
+    made.trial.responses[0].offset_text = "0".to_owned();
+    let findings = analysed(&made).unwrap();
+    let words = sentence(&findings.sections[0].statements[0]);
+    assert!(words.contains("most alike in Brix with cane"), "{words}");
+    assert!(
+        words.contains("Set against the mean the treatments did not differ clearly: coefficients of variation from "),
+        "{words}"
+    );
+    assert!(
+        text(&findings).contains("Pruning | Logarithm of the coefficient of variation | 2 | 6 |")
     );
 }
