@@ -3,7 +3,7 @@
 use caneplot_plugin::findings::{Rank, Statement};
 use caneplot_plugin::words;
 
-use crate::decompose::{Compared, Decomposed};
+use crate::decompose::{Change, Compared, Decomposed};
 
 pub(crate) fn of(found: &Decomposed<'_>) -> Vec<Statement> {
     let crop = &found.chain.crop;
@@ -15,12 +15,15 @@ pub(crate) fn of(found: &Decomposed<'_>) -> Vec<Statement> {
     ];
     all.extend(found.chain.remarks.iter().map(|remark| words::safe(remark)));
     let treatments = found.treatments();
-    if !treatments.declared {
-        all.push(format!(
-            "No control with data is declared for {}, so treatments are compared with the first level, {}.",
-            words::inside(&treatments.heading()),
-            treatments.words(treatments.control)
-        ));
+    all.extend(treatments.control_note());
+    let whole = |change: &Change| change.estimate.standard_error(change.whole());
+    if found
+        .overall
+        .changes
+        .iter()
+        .all(|change| whole(change) < 1e-12)
+    {
+        all.push("The error is exactly 0: plots treated alike do not differ at all. Look whether values were copied from plot to plot.".to_owned());
     }
     if found.overall.occasion.seasons.len() == 1 && found.register.seasons() == 1 {
         all.push(

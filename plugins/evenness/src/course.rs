@@ -30,6 +30,7 @@ pub(crate) fn section(
     register: &Register<'_>,
     vines: &Vines<'_>,
     options: &Options,
+    rank: Rank,
     used: &mut Used,
 ) -> Result<Section, Refusal> {
     let occasions = occasions(&vines.records(|dates| {
@@ -69,11 +70,7 @@ pub(crate) fn section(
     let (mut statements, mut tables) = (Vec::new(), Vec::new());
     let several = found.len() > 1;
     for (place, (_, comparison)) in found.iter().enumerate() {
-        let rank = if place == 0 {
-            Rank::Headline
-        } else {
-            Rank::Result
-        };
+        let rank = if place == 0 { rank } else { Rank::Result };
         statements.push(duration(vines, comparison, options.alpha()).rank(rank));
         statements.extend(middle(vines, comparison, options.alpha()));
         tables.push(table(vines, comparison, first, options.level, several));

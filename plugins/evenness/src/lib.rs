@@ -19,7 +19,7 @@ mod vines;
 #[cfg(test)]
 mod tests;
 
-use caneplot_plugin::findings::{FINDINGS_SCHEMA, Section, Statement};
+use caneplot_plugin::findings::{FINDINGS_SCHEMA, Rank, Section, Statement};
 use caneplot_plugin::request::Response;
 use caneplot_plugin::{Analysis, Call, Findings, Refusal, words};
 use caneplot_readings::Register;
@@ -42,8 +42,15 @@ impl Analysis for Evenness {
         let mut used = methods::Used::default();
         let sections = responses
             .into_iter()
-            .map(|response| {
-                let found = section(call, &register, response, &options, &mut used);
+            .enumerate()
+            .map(|(place, response)| {
+                // The first page has room for what was asked, or for the first that was recorded.
+                let rank = if place == 0 || options.asked() {
+                    Rank::Headline
+                } else {
+                    Rank::Result
+                };
+                let found = section(call, &register, response, &options, rank, &mut used);
                 found.unwrap_or_else(|refusal| refused(response, &refusal))
             })
             .collect();
@@ -62,13 +69,14 @@ fn section(
     register: &Register<'_>,
     response: &Response,
     options: &Options,
+    rank: Rank,
     used: &mut methods::Used,
 ) -> Result<Section, Refusal> {
     let vines = Vines::of(call, register, response)?;
     if vines.dates() {
-        course::section(call, register, &vines, options, used)
+        course::section(call, register, &vines, options, rank, used)
     } else {
-        spread::section(call, register, &vines, options, used)
+        spread::section(call, register, &vines, options, rank, used)
     }
 }
 

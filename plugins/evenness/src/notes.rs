@@ -151,15 +151,7 @@ fn seasons(register: &Register<'_>, overall: &Occasion) -> Option<String> {
 fn about(comparisons: &[&Comparison<'_>]) -> Vec<String> {
     let mut all: Vec<String> = comparisons
         .iter()
-        .map(|comparison| &comparison.treatments)
-        .filter(|treatments| !treatments.declared)
-        .map(|treatments| {
-            format!(
-                "No control with data is declared for {}, so treatments are compared with the first level, {}.",
-                words::inside(&treatments.heading()),
-                treatments.words(treatments.control)
-            )
-        })
+        .filter_map(|comparison| comparison.treatments.control_note())
         .collect();
     if comparisons
         .iter()

@@ -31,6 +31,11 @@ impl Options {
         1.0 - self.level
     }
 
+    /// Whether the trial names responses.
+    pub fn asked(&self) -> bool {
+        self.responses.is_some()
+    }
+
     /// The responses asked for, or those recorded on single vines: soluble solids first, then dates of
     /// bud break, then the others in the order of the trial. Percentages of counts are left to those
     /// who ask for them, because their spread follows from their mean.

@@ -4,7 +4,7 @@
 use caneplot_numerics::contrasts::Test;
 use caneplot_numerics::evenness::{Deviations, LogVariance};
 use caneplot_numerics::sum::mean;
-use caneplot_plugin::findings::Section;
+use caneplot_plugin::findings::{Rank, Section};
 use caneplot_plugin::request::{Quantity, Response};
 use caneplot_plugin::{Call, Refusal};
 use caneplot_readings::{Occasion, Register, occasions, refusal, sets};
@@ -67,6 +67,7 @@ pub(crate) fn section(
     register: &Register<'_>,
     vines: &Vines<'_>,
     options: &Options,
+    rank: Rank,
     used: &mut Used,
 ) -> Result<Section, Refusal> {
     let spread = spread(call, register, vines, options)?;
@@ -75,7 +76,7 @@ pub(crate) fn section(
         id: caneplot_plugin::words::id(&spread.response().name),
         title: title(spread.response()),
         response: Some(spread.response().name.clone()),
-        statements: spread_words::of(&spread),
+        statements: spread_words::of(&spread, rank),
         tables: spread_tables::of(&spread),
         figures: figure::of_spread(&spread),
         notes: notes::of_spread(&spread),

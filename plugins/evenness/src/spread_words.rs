@@ -13,14 +13,11 @@ pub(crate) const SPREAD: Format = Format::Significant(3);
 /// How a ratio is written.
 pub(crate) const RATIO: Format = Format::Decimals(2);
 
-pub(crate) fn of(spread: &Spread<'_>) -> Vec<Statement> {
+/// The sentences; the first has the rank given.
+pub(crate) fn of(spread: &Spread<'_>, first: Rank) -> Vec<Statement> {
     let mut all = Vec::new();
     for (place, set) in spread.sets.iter().enumerate() {
-        let rank = if place == 0 {
-            Rank::Headline
-        } else {
-            Rank::Result
-        };
+        let rank = if place == 0 { first } else { Rank::Result };
         all.push(main(spread, set).rank(rank));
         all.extend(medians(spread, set));
         all.extend(ratios(spread, set));
@@ -57,9 +54,18 @@ fn main(spread: &Spread<'_>, set: &Set<'_>) -> Statement {
             treatments.words(most)
         )
     } else {
-        let p = if test.is_some() { ", {p}" } else { "" };
+        // Without a test (combinations, or an error of exactly 0) nothing is claimed.
+        let (start, p) = match test {
+            Some(_) => (
+                format!(
+                    "No clear difference between treatments in how alike the vines of a plot were in {label}: the"
+                ),
+                ", {p}",
+            ),
+            None => (format!("In {label} the"), ""),
+        };
         format!(
-            "No clear difference between treatments in how alike the vines of a plot were in {label}: the spread (standard deviation between vines) ran from {{low}} with {} to {{high}} with {}{p}.",
+            "{start} spread (standard deviation between vines) ran from {{low}} with {} to {{high}} with {}{p}.",
             treatments.words(least),
             treatments.words(most)
         )
@@ -91,12 +97,20 @@ fn against_mean(
         .map(|mean| mean.values[RELATIVE].exp());
     let shares: Vec<f64> = shares.collect();
     let (least, most) = ends(&shares);
+    let (low, high) = ends(&spreads(set));
     let treatments = &set.overall.treatments;
     let more = match (clear, test.p < spread.alpha) {
         (false, false) => return statement,
         (true, false) => " Set against the mean the treatments did not differ clearly: coefficients of variation from {least} to {most} ({relative}).".to_owned(),
         (true, true) => format!(
-            " Set against the mean they differed too: coefficients of variation from {{least}} with {} to {{most}} with {} ({{relative}}).",
+            " Set against the mean {}: coefficients of variation from {{least}} with {} to {{most}} with {} ({{relative}}).",
+            if least == low && most == high {
+                "they differed too"
+            } else if least == high {
+                "it is the other way round"
+            } else {
+                "they differed in another order"
+            },
             treatments.words(least),
             treatments.words(most)
         ),

@@ -271,3 +271,21 @@ fn what_cannot_be_compared_is_refused() {
         Err(ContrastError::NotConnected)
     );
 }
+
+#[test]
+fn rounding_of_equal_plots_is_no_error() {
+    let (sheet, _) = rice();
+    // Thirds that were reached by different sums differ in their last digit.
+    let values: Vec<f64> = (0..24)
+        .map(|plot| {
+            f64::from(plot / 4) / 3.0 + 0.1 * f64::from(plot % 4) - 0.1 * f64::from(plot % 4)
+        })
+        .collect();
+    let plots = Plots::new(&sheet, None).unwrap();
+    let errors = plots.errors(&[&values]).unwrap();
+    let compared = plots.compared(&[0]).unwrap();
+    assert!(plots.test(&errors, &compared, 0).is_none());
+    let found = plots.difference(&errors, &compared, 3, 0).unwrap();
+    near(found.values[0], 1.0, 1e-14);
+    assert_eq!(found.products[0][0], 0.0);
+}

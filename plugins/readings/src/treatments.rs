@@ -115,6 +115,24 @@ impl<'a> Treatments<'a> {
         parts.join(", ")
     }
 
+    /// What stands in for a control that the trial does not declare; `None` where it does.
+    #[must_use]
+    pub fn control_note(&self) -> Option<String> {
+        let control = self.words(self.control);
+        if self.declared {
+            return None;
+        }
+        Some(match self.compared.factors.as_slice() {
+            [_] => format!(
+                "No control with data is declared for {}, so treatments are compared with the first level, {control}.",
+                words::inside(&self.heading())
+            ),
+            _ => format!(
+                "Not every factor declares a control, so combinations are compared with {control}."
+            ),
+        })
+    }
+
     /// What the treatments are levels of: "Nodes left", "Training system and nodes left".
     #[must_use]
     pub fn heading(&self) -> String {

@@ -2,7 +2,7 @@
 
 use caneplot_plugin::Data;
 use caneplot_plugin::request::{Basis, Quantity, Role};
-use caneplot_readings::testing::{factor, response, sentence, table, text, texts};
+use caneplot_readings::testing::{Made, factor, response, sentence, table, text, texts};
 
 use super::trial::{CLUSTERS, NODES, SHOOTS, WEIGHT, analysed, column, nodes, put, spread, values};
 
@@ -179,9 +179,8 @@ fn gaps_make_survival_the_first_part() {
     assert!(all.contains(&share), "{all} {share}");
 }
 
-#[test]
-fn a_split_plot_has_margins_and_combinations() {
-    // Blocks by plots by nodes become blocks by two systems by three numbers of nodes.
+/// Blocks by two systems by three numbers of nodes.
+fn split_plot() -> Made {
     let mut made = nodes(&["2021"]);
     made.trial.design.kind = caneplot_plugin::request::DesignKind::SplitPlot;
     let whole: Vec<String> = (0..24).map(|at| ["VSP", "T"][at / 12].to_owned()).collect();
@@ -209,7 +208,30 @@ fn a_split_plot_has_margins_and_combinations() {
     system.role = Role::WholePlot;
     made.trial.factors[0].role = Role::SubPlot;
     made.trial.factors.insert(0, system);
+    made
+}
+
+#[test]
+fn an_incomplete_split_plot_is_refused_by_its_missing_plot() {
+    let mut made = split_plot();
+    let mut crop = values(&made, "yield");
+    crop[4] = None;
+    put(&mut made, "yield", crop);
     let findings = analysed(&made).unwrap();
+    for section in &findings.sections {
+        let words = sentence(&section.statements[0]);
+        assert!(
+            words.contains("block B2 has no value for Training system VSP, Nodes left 24, and a split plot has several errors"),
+            "{words}"
+        );
+        assert!(section.tables.is_empty());
+    }
+    assert!(findings.methods.is_empty());
+}
+
+#[test]
+fn a_split_plot_has_margins_and_combinations() {
+    let findings = analysed(&split_plot()).unwrap();
     let ids: Vec<&str> = findings.sections.iter().map(|s| s.id.as_str()).collect();
     assert_eq!(ids, ["system", "nodes", "system-nodes"]);
     let all = text(&findings);

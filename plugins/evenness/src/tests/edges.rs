@@ -129,3 +129,21 @@ fn a_level_of_confidence_that_is_none_is_refused() {
             .starts_with("a confidence level of 0.2")
     );
 }
+
+#[test]
+fn an_error_of_nothing_claims_nothing() {
+    let made = spreads(&["2021"], [1.0, 0.5, 1.5], 0.0);
+    let findings = analysed(&made).unwrap();
+    let words = sentence(&findings.sections[0].statements[0]);
+    assert!(
+        words.starts_with("In Brix the spread (standard deviation between vines) ran from "),
+        "{words}"
+    );
+    // Only the coefficient of variation has an error: blocks have different means.
+    let all = text(&findings);
+    assert!(
+        !all.contains("Pruning | Logarithm of the variance"),
+        "{all}"
+    );
+    assert!(!all.contains("Pruning | Distance from the median"), "{all}");
+}

@@ -235,10 +235,11 @@ impl Plots {
     /// # Panics
     /// Where a response has not one value for every plot.
     pub fn errors(&self, responses: &[&[f64]]) -> Result<Errors, ContrastError> {
-        let strata = match &self.how {
+        let mut strata = match &self.how {
             How::Strata(design) => strata::errors(&design.layout, responses),
             How::Fit(fit) => vec![fit.error(responses)],
         };
+        settle(&mut strata, responses);
         if strata.iter().all(|(df, _)| *df == 0) {
             return Err(ContrastError::NoError);
         }
@@ -370,6 +371,24 @@ impl Errors {
             products,
             df,
         })
+    }
+}
+
+/// Takes away mean squares, with their products, that are rounding of equal values and no variation.
+fn settle(strata: &mut [(usize, Vec<Vec<f64>>)], responses: &[&[f64]]) {
+    for (response, values) in responses.iter().enumerate() {
+        let largest = values
+            .iter()
+            .fold(0.0_f64, |most, value| most.max(value.abs()));
+        let noise = values.len() as f64 * (8.0 * f64::EPSILON * largest).powi(2);
+        for (df, products) in strata.iter_mut() {
+            if products[response][response] * *df as f64 <= noise {
+                for row in products.iter_mut() {
+                    row[response] = 0.0;
+                }
+                products[response].fill(0.0);
+            }
+        }
     }
 }
 
