@@ -1,12 +1,13 @@
 //! Parts of yield: which factor of vines × nodes × shoots per node × clusters per shoot × berries per
 //! cluster × berry weight a treatment changed, and how far later factors made up for earlier ones.
 //!
-//! `measures` finds the amounts that were measured, `chain` brings them to logarithms of plots,
+//! `measures` finds the amounts that were measured, `links` puts them in a row, `chain` brings them to logarithms of plots,
 //! `decompose` compares treatments with their control, and the other modules write.
 
 mod chain;
 mod decompose;
 mod figure;
+mod links;
 mod measures;
 mod methods;
 mod notes;

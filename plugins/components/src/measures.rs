@@ -59,18 +59,22 @@ impl<'a> Measures<'_, 'a> {
         self.grid(table, |row| Some(response.offset + numbers[row]?))
     }
 
-    /// Share of planted spaces with a living vine, where the table of plots tells.
-    pub fn survival(&self) -> Result<Option<Grid>, Refusal> {
+    /// Living vines and planted spaces of each plot, where the table of plots tells; a plot without a
+    /// living vine has none.
+    pub fn stand(&self) -> Result<Option<(Grid, Grid)>, Refusal> {
         let table = self.call.table("plots")?;
         if !(table.has("vines_alive") && table.has("vines_planted")) {
             return Ok(None);
         }
         let (alive, planted) = (table.whole("vines_alive")?, table.whole("vines_planted")?);
-        let share = |row: usize| {
-            let (alive, planted) = (alive[row]?, planted[row]?);
-            (planted > 0).then(|| alive as f64 / planted as f64)
-        };
-        self.grid(table, share).map(Some)
+        let above_zero = |value: Option<i64>| value.filter(|value| *value > 0).map(|v| v as f64);
+        let (alive, planted) = (
+            self.grid(table, |row| above_zero(alive[row]))?,
+            self.grid(table, |row| above_zero(planted[row]))?,
+        );
+        // Planted spaces are not known where no vine has a status.
+        let known = planted.iter().flatten().any(Option::is_some);
+        Ok(known.then_some((alive, planted)))
     }
 
     /// Mean count and mean total a vine of a count out of a count, with whether single vines were

@@ -230,6 +230,39 @@ fn an_incomplete_split_plot_is_refused_by_its_missing_plot() {
 }
 
 #[test]
+fn crop_by_plot_is_divided_by_its_living_vines() {
+    let mut made = nodes(&["2021"]);
+    // Five spaces a plot, one vine dead where 48 nodes were left; the crop is that of the plot.
+    let alive: Vec<i64> = (0..12)
+        .map(|row| if row % 3 == 2 { 4 } else { 5 })
+        .collect();
+    let plain = column(&analysed(&made).unwrap(), "parts", "Change in logarithm");
+    let crop = values(&made, "yield")
+        .iter()
+        .zip(&alive)
+        .map(|(crop, alive)| crop.map(|crop| crop * *alive as f64))
+        .collect();
+    put(&mut made, "yield", crop);
+    made.trial.responses[0].basis = Basis::Plot;
+    let lone = text(&analysed(&made).unwrap());
+    assert!(
+        lone.contains("Yield is reckoned by plot and the trial does not tell how many vines live"),
+        "{lone}"
+    );
+    let whole = |values: Vec<i64>| Data::Whole(values.into_iter().map(Some).collect());
+    made.plots
+        .columns
+        .push(("vines_alive".to_owned(), whole(alive)));
+    made.plots
+        .columns
+        .push(("vines_planted".to_owned(), whole(vec![5; 12])));
+    let found = column(&analysed(&made).unwrap(), "parts", "Change in logarithm");
+    near(found[7], 0.8_f64.ln());
+    near(found[6], plain[5] + 0.8_f64.ln());
+    near(found[11], plain[9]);
+}
+
+#[test]
 fn a_split_plot_has_margins_and_combinations() {
     let findings = analysed(&split_plot()).unwrap();
     let ids: Vec<&str> = findings.sections.iter().map(|s| s.id.as_str()).collect();
