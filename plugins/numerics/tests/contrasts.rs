@@ -289,3 +289,55 @@ fn rounding_of_equal_plots_is_no_error() {
     near(found.values[0], 1.0, 1e-14);
     assert_eq!(found.products[0][0], 0.0);
 }
+
+#[test]
+fn a_latin_square_is_the_same_by_strata_and_by_least_squares() {
+    let data = Csv::read("datasets_OrchardSprays.csv");
+    let (_, values) = data.centred("decrease");
+    let square = Sheet {
+        block: None,
+        row: Some(data.classifier("rowpos")),
+        column: Some(data.classifier("colpos")),
+        ..sheet(
+            Kind::LatinSquare,
+            data.classifier("rowpos"),
+            data.joined(&["rowpos", "colpos"]),
+            vec![(data.classifier("treatment"), Applied::Plot)],
+        )
+    };
+    let strata = Plots::new(&square, None).unwrap();
+    let mut weights = vec![1.0; 64];
+    weights[9] += 4e-12;
+    let fitted = Plots::new(&square, Some(&weights)).unwrap();
+    assert!(strata.complete() && !fitted.complete());
+    let compared = strata.compared(&[0]).unwrap();
+    let (a, b) = (
+        strata.errors(&[&values]).unwrap(),
+        fitted.errors(&[&values]).unwrap(),
+    );
+    assert_eq!(b.df(), [42]);
+    for treatment in 1..8 {
+        let one = strata.difference(&a, &compared, treatment, 0).unwrap();
+        let other = fitted.difference(&b, &compared, treatment, 0).unwrap();
+        near(one.values[0], other.values[0], 1e-9);
+        near(one.products[0][0], other.products[0][0], 1e-9);
+        assert_eq!(one.df, other.df);
+    }
+    let (one, other) = (strata.mean(&a, &compared, 3), fitted.mean(&b, &compared, 3));
+    near(
+        one.unwrap().products[0][0],
+        other.unwrap().products[0][0],
+        1e-9,
+    );
+    // F and P from rational arithmetic on the same data.
+    let lines = &json("exact_anova.json")["orchardsprays"];
+    let lines = lines.as_array().unwrap();
+    let exact = lines
+        .iter()
+        .find(|line| line["term"] == "treatment")
+        .unwrap();
+    let found = strata.test(&a, &compared, 0).unwrap();
+    near(found.f, number(&exact["F"]), 1e-13);
+    near(found.p / number(&exact["p"]), 1.0, 1e-10);
+    near(fitted.test(&b, &compared, 0).unwrap().f, found.f, 1e-9);
+}
