@@ -16,6 +16,7 @@ pub(crate) fn of(found: &Decomposed<'_>) -> Vec<Statement> {
     all.extend(found.chain.remarks.iter().map(|remark| words::safe(remark)));
     let treatments = found.treatments();
     all.extend(treatments.control_note());
+    all.extend(treatments.margin_note());
     let whole = |change: &Change| change.estimate.standard_error(change.whole());
     if found
         .overall

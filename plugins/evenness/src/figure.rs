@@ -64,15 +64,12 @@ pub(crate) fn figure(shown: &Shown<'_>) -> Figure {
         .take(MOST)
         .map(|comparison| panel(shown, comparison))
         .collect();
-    let plots = shown
-        .comparisons
-        .first()
-        .map_or_else(String::new, |c| c.plots_words());
+    let plots = numbers(&shown.comparisons);
     let bars = format!("bars are {} intervals", words::percent(shown.level));
     Figure {
         id: shown.id.to_owned(),
         caption: format!(
-            "{}. Faint points are plots; means of treatments, {plots} each; {bars}.",
+            "{}. Faint points are plots; means of treatments, {plots}; {bars}.",
             shown.caption
         ),
         alt: shown.alt.clone(),
@@ -86,6 +83,21 @@ pub(crate) fn figure(shown: &Shown<'_>) -> Figure {
         panels,
         series: Vec::new(),
         series_title: None,
+    }
+}
+
+/// How many plots are behind a mean, in each panel where there are several.
+fn numbers(comparisons: &[&Comparison<'_>]) -> String {
+    match comparisons {
+        [one] => format!("{} each", one.plots_words()),
+        several => {
+            let panel = |comparison: &&Comparison<'_>| {
+                let heading = words::inside(&comparison.treatments.heading());
+                format!("{} by {heading}", comparison.plots_words())
+            };
+            let all: Vec<String> = several.iter().take(MOST).map(panel).collect();
+            words::list(&all)
+        }
     }
 }
 

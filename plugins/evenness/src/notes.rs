@@ -151,7 +151,11 @@ fn seasons(register: &Register<'_>, overall: &Occasion) -> Option<String> {
 fn about(comparisons: &[&Comparison<'_>]) -> Vec<String> {
     let mut all: Vec<String> = comparisons
         .iter()
-        .filter_map(|comparison| comparison.treatments.control_note())
+        .flat_map(|comparison| {
+            let treatments = &comparison.treatments;
+            [treatments.control_note(), treatments.margin_note()]
+        })
+        .flatten()
         .collect();
     if comparisons
         .iter()

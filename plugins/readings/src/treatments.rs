@@ -133,6 +133,17 @@ impl<'a> Treatments<'a> {
         })
     }
 
+    /// What levels of one factor stand for in a trial of several; `None` for combinations.
+    #[must_use]
+    pub fn margin_note(&self) -> Option<String> {
+        (self.trial.factors.len() > 1 && self.compared.factors.len() == 1).then(|| {
+            format!(
+                "Levels of {} are means over the levels of the other factors; where factors act together, only the combinations tell.",
+                words::inside(&self.heading())
+            )
+        })
+    }
+
     /// What the treatments are levels of: "Nodes left", "Training system and nodes left".
     #[must_use]
     pub fn heading(&self) -> String {

@@ -277,6 +277,10 @@ fn a_split_plot_has_margins_and_combinations() {
         all.contains("treatments are compared with the first level, VSP"),
         "{all}"
     );
+    assert!(
+        all.contains("Levels of nodes left are means over the levels of the other factors"),
+        "{all}"
+    );
     // Whole plots: 3 degrees of freedom; sub plots: 12; both together an approximation.
     let df = column(&findings, "parts", "Error df");
     assert!(df.iter().all(|df| *df == 3.0), "{df:?}");
