@@ -9,6 +9,7 @@ mod balance;
 pub mod cells;
 pub mod components;
 pub mod contrasts;
+pub mod critical;
 pub mod design;
 pub mod diagnose;
 pub mod discovery;

@@ -1,0 +1,6 @@
+mod edges;
+mod equivalent;
+mod perennial;
+mod speed;
+mod trial;
+mod whole;
