@@ -165,8 +165,15 @@ fn steadiness(study: &Study<'_>, whole: &Whole<'_>) -> Option<Figure> {
             .collect()
     };
     let (x, y) = (of(mean), of(spread));
+    let single = treatments.compared.factors.len() == 1;
     let names: Vec<String> = (0..treatments.count())
-        .map(|at| plain(&treatments.words(at)))
+        .map(|at| {
+            if single {
+                plain(&treatments.words(at))
+            } else {
+                treatments.label(at)
+            }
+        })
         .collect();
     let parts: Vec<String> = names
         .iter()
@@ -190,7 +197,7 @@ fn steadiness(study: &Study<'_>, whole: &Whole<'_>) -> Option<Figure> {
             verdict(study, whole, term, spread)
         ),
         foot: Some(foot),
-        width: Width::Single,
+        width: if single { Width::Middle } else { Width::Double },
         panels: vec![Panel {
             title: None,
             x: Axis {

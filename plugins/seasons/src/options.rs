@@ -1,6 +1,6 @@
 //! The options of trial.toml for this analysis.
 
-use caneplot_plugin::request::Response;
+use caneplot_plugin::request::{Basis, Quantity, Response};
 use caneplot_plugin::{Call, Refusal, words};
 use serde::Deserialize;
 
@@ -55,20 +55,20 @@ impl Options {
                 .hint("keep one name in the option 'primary' of the analysis 'seasons'"));
             }
         };
-        if let (Some(primary), Some(chosen)) = (&primary, &written.responses)
-            && !chosen.contains(primary)
-        {
-            return Err(Refusal::new(format!(
-                "the primary response '{primary}' is not among the responses to analyse"
-            ))
-            .hint(
-                "add it to the option 'responses' of the analysis 'seasons', or leave that out",
-            ));
-        }
         let margins = match &written.margin {
             Some(text) => margin::read(text, known)?,
             None => Vec::new(),
         };
+        let wanted = primary.iter().chain(margins.iter().map(|(name, _)| name));
+        for name in wanted {
+            let chosen = written.responses.as_ref();
+            if chosen.is_some_and(|chosen| !chosen.contains(name)) {
+                return Err(Refusal::new(format!(
+                    "'{name}' has a margin or is the primary response, and is not among the responses to analyse"
+                ))
+                .hint("add it to the option 'responses' of the analysis 'seasons', or leave that out"));
+            }
+        }
         Ok(Self {
             level: written.level,
             margins,
@@ -81,8 +81,18 @@ impl Options {
     /// The responses to analyse, in the order of the trial.
     pub fn responses<'a>(&'a self, call: &'a Call) -> impl Iterator<Item = &'a Response> {
         call.request.trial.responses.iter().filter(|response| {
-            let chosen = self.responses.as_ref();
-            chosen.is_none_or(|chosen| chosen.contains(&response.name))
+            match &self.responses {
+                Some(chosen) => chosen.contains(&response.name),
+                // Per planted space the program reckons every amount again; only the crop is the
+                // question of a section of its own, unless the trial asks.
+                None => {
+                    response.basis != Basis::PlantedSpace
+                        || response.derived.is_none()
+                        || response.quantity == Quantity::Yield
+                        || self.primary.as_ref() == Some(&response.name)
+                        || self.margin(&response.name).is_some()
+                }
+            }
         })
     }
 

@@ -125,6 +125,9 @@ fn crossings(count: usize) -> Vec<Vec<usize>> {
 
 type Known<'a> = BTreeMap<Vec<usize>, Result<Rc<Planned<'a>>, Refusal>>;
 
+/// By plots and number of seasons; `None` where they do not make up the design.
+type OverSeasons = BTreeMap<(Vec<usize>, usize), Option<Rc<Design>>>;
+
 /// What all responses of a call share.
 pub(crate) struct Planner<'a> {
     pub call: &'a Call,
@@ -135,7 +138,7 @@ pub(crate) struct Planner<'a> {
     pub rows: Vec<(usize, usize)>,
     pub critical: Critical,
     known: RefCell<Known<'a>>,
-    seasons: RefCell<BTreeMap<(Vec<usize>, usize), Option<Rc<Design>>>>,
+    seasons: RefCell<OverSeasons>,
 }
 
 impl<'a> Planner<'a> {

@@ -53,26 +53,61 @@ pub(super) fn first(study: &Study<'_>, whole: &Whole<'_>, term: usize) -> Option
     let gain = |measure: Measure| {
         let column = whole.column(measure)?;
         let mean = |at| whole.analysed.mean(term, column, at);
-        Some(mean(far) - mean(reference))
+        let level = whole.mean(term, column, reference, study.response());
+        let size = mean(far) - mean(reference);
+        Some((size, (level > 0.0).then_some(size / level)))
     };
-    let (early, late) = (gain(Measure::First)?, gain(Measure::Later)?);
+    let ((early, early_share), (late, late_share)) = (gain(Measure::First)?, gain(Measure::Later)?);
+    // Shares are taken where the response is a quantity, as its coefficient of variation is.
+    let quantity = whole.column(Measure::Variation).is_some();
+    let shares = early_share.zip(late_share).filter(|_| quantity);
     let side = |gain: f64| if gain >= 0.0 { "above" } else { "below" };
-    let lesson = match (early * late > 0.0, early.abs() > late.abs(), began) {
-        (_, _, false) => "",
-        (true, true, true) => " The first season overstates the long run.",
-        (true, false, true) => " The first season understates the long run.",
-        (false, _, true) => " The first season points another way than the long run.",
+    let [of_early, of_late] = match shares {
+        Some(_) => [" ({early_share})", " ({late_share})"],
+        None => ["", ""],
     };
     let text = format!(
-        "In the first season{of_treatment} ({season}) {} with {} stood {{early}} {} that with {}, in {later} {{late}} {} it ({{p}}).{lesson}",
+        "In the first season{of_treatment} ({season}) {} with {} stood {{early}}{of_early} {} that with {}, in {later} {{late}}{of_late} {} it ({{p}}).{}",
         study.name(),
         about.words(far),
         side(early),
         about.words(reference),
-        side(late)
+        side(late),
+        if began {
+            lesson(early, late, shares)
+        } else {
+            ""
+        }
     );
     let statement = about.put(Statement::new(text), "early", early.abs());
-    about.with_p(about.put(statement, "late", late.abs()))
+    let statement = about.put(statement, "late", late.abs());
+    let statement = match shares {
+        Some((early, late)) => statement
+            .with("early_share", early.abs(), Format::Percent(0))
+            .with("late_share", late.abs(), Format::Percent(0)),
+        None => statement,
+    };
+    about.with_p(statement)
+}
+
+/// What the first season teaches about later ones. A good season makes every difference larger, so a
+/// difference must shrink or grow as a share too before the season is blamed or praised for more.
+fn lesson(early: f64, late: f64, shares: Option<(f64, f64)>) -> &'static str {
+    if early * late <= 0.0 {
+        return " The first season points another way than the long run.";
+    }
+    let shrank = early.abs() > late.abs();
+    let share_shrank = shares.map_or(shrank, |(early, late)| early.abs() > late.abs());
+    match (shrank, share_shrank) {
+        (true, true) => " The first season overstates the long run.",
+        (false, false) => " The first season understates the long run.",
+        (true, false) => {
+            " As a share the difference did not shrink: that season as a whole stood higher."
+        }
+        (false, true) => {
+            " As a share the difference did not grow: that season as a whole stood lower."
+        }
+    }
 }
 
 /// Whether the trends of the treatments differed.
@@ -167,4 +202,21 @@ pub(super) fn steadiness(study: &Study<'_>, whole: &Whole<'_>, term: usize) -> O
 fn ends(about: &About<'_, '_, '_>) -> Option<(usize, usize)> {
     let order = about.whole.analysed.by_mean(about.term, about.column);
     Some((*order.first()?, *order.last()?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::lesson;
+
+    #[test]
+    fn a_good_season_alone_teaches_nothing_about_the_long_run() {
+        let said = |early, late, shares| lesson(early, late, shares);
+        assert!(said(3.0, 1.0, Some((0.5, 0.2))).contains("overstates"));
+        assert!(said(3.0, 1.0, None).contains("overstates"));
+        assert!(said(-1.0, -2.0, Some((-0.1, -0.3))).contains("understates"));
+        // A third more in a season that bore twice as much, and later on: the season's doing.
+        assert!(said(2.0, 1.0, Some((0.33, 0.33))).contains("stood higher"));
+        assert!(said(1.0, 2.0, Some((0.4, 0.33))).contains("stood lower"));
+        assert!(said(1.0, -0.5, Some((0.1, -0.1))).contains("another way"));
+    }
 }

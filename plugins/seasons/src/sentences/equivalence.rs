@@ -9,25 +9,91 @@ use crate::margin::Margin;
 use crate::measures::digits;
 use crate::study::Study;
 
-/// A sentence a treatment over all seasons, and one where seasons speak differently.
+/// The verdicts of a factor together where there are several, each in its own sentence, and seasons
+/// that speak for themselves.
 pub(super) fn of(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
-    let mut all: Vec<Statement> = judged
-        .iter()
-        .filter(|row| row.season.is_none())
-        .map(|row| sentence(study, row))
-        .collect();
-    // What was shown comes before what the trial cannot tell.
-    all.sort_by_key(|statement| statement.text.starts_with("The trial cannot"));
+    let over_all = || judged.iter().filter(|row| row.season.is_none());
+    let mut factors: Vec<usize> = over_all().map(|row| row.factor).collect();
+    factors.dedup();
+    let mut all = Vec::new();
+    for factor in factors {
+        let rows: Vec<&Judged> = over_all().filter(|row| row.factor == factor).collect();
+        if rows.len() > 1 {
+            all.push(together(study, &rows));
+            let each = rows
+                .iter()
+                .map(|row| sentence(study, row).rank(Rank::Detail));
+            all.extend(each);
+        } else {
+            all.extend(rows.iter().map(|row| sentence(study, row)));
+        }
+    }
     all.extend(by_season(study, judged));
     all
 }
 
-fn sentence(study: &Study<'_>, row: &Judged) -> Statement {
-    let (name, treatment, control) = (study.name(), &row.words, &row.control);
-    let share = match study.planner.options.margin(&study.response().name) {
+/// Which treatments are equivalent, which different, and of which the trial cannot tell.
+fn together(study: &Study<'_>, rows: &[&Judged]) -> Statement {
+    let named = |wanted: &dyn Fn(Verdict) -> bool| -> Vec<&str> {
+        let chosen = rows.iter().filter(|row| wanted(row.found.verdict));
+        chosen.map(|row| row.words.as_str()).collect()
+    };
+    let is = |names: &[&str]| if names.len() == 1 { "is" } else { "are" };
+    let mut parts = Vec::new();
+    let same = named(&|verdict| matches!(verdict, Verdict::Equivalent { .. }));
+    if !same.is_empty() {
+        parts.push(format!(
+            "{} {} equivalent to it",
+            words::list(&same),
+            is(&same)
+        ));
+    }
+    let other = named(&|verdict| matches!(verdict, Verdict::Different { .. }));
+    if !other.is_empty() {
+        parts.push(format!(
+            "{} {} clearly different",
+            words::list(&other),
+            is(&other)
+        ));
+    }
+    let open = named(&|verdict| verdict == Verdict::Undecided);
+    if !open.is_empty() {
+        parts.push(format!("the trial cannot tell for {}", words::list(&open)));
+    }
+    let row = rows[0];
+    let statement = Statement::new(format!(
+        "In mean {} over {} seasons, within {{margin}}{} of the control, {}: {}.",
+        study.name(),
+        study.seasons.len(),
+        share_words(study),
+        row.control,
+        words::list(&parts)
+    ));
+    put(study, row, statement, "margin", row.margin)
+}
+
+/// " (10 % of the control's mean)", where the margin is a share.
+fn share_words(study: &Study<'_>) -> String {
+    match study.planner.options.margin(&study.response().name) {
         Some(Margin::Share(share)) => format!(" ({} of the control's mean)", words::percent(share)),
         _ => String::new(),
-    };
+    }
+}
+
+/// Puts a number of the response into a sentence, as fine as the interval allows.
+fn put(study: &Study<'_>, row: &Judged, made: Statement, name: &str, value: f64) -> Statement {
+    let error = 0.25 * (row.found.high - row.found.low);
+    let format = digits(Some(error), study.response().decimals.saturating_add(1));
+    if study.unit().is_empty() {
+        made.with(name, value, format)
+    } else {
+        made.with_unit(name, value, format, study.unit())
+    }
+}
+
+fn sentence(study: &Study<'_>, row: &Judged) -> Statement {
+    let (name, treatment, control) = (study.name(), &row.words, &row.control);
+    let share = share_words(study);
     let interval = format!(
         "{} interval {{low}} to {{high}}",
         study.planner.options.equivalence_confidence()
@@ -66,8 +132,6 @@ fn sentence(study: &Study<'_>, row: &Judged) -> Statement {
             row.found.p,
         ),
     };
-    let error = 0.25 * (row.found.high - row.found.low);
-    let format = digits(Some(error), study.response().decimals.saturating_add(1));
     // What is called lower is given without its sign, its interval turned round with it.
     let turned = matches!(row.found.verdict, Verdict::Different { .. }) && row.difference < 0.0;
     let (d, low, high) = if turned {
@@ -82,40 +146,41 @@ fn sentence(study: &Study<'_>, row: &Judged) -> Statement {
         ("high", high),
     ];
     let statement = Statement::new(text).with("p", p, Format::Probability);
-    numbers
-        .into_iter()
-        .fold(statement, |statement, (name, value)| {
-            if study.unit().is_empty() {
-                statement.with(name, value, format)
-            } else {
-                statement.with_unit(name, value, format, study.unit())
-            }
-        })
+    numbers.into_iter().fold(statement, |made, (name, value)| {
+        put(study, row, made, name, value)
+    })
 }
 
 /// Where the effect of a factor clearly changed with the season, which seasons were equivalent.
 fn by_season(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
     let calendar = study.planner.calendar;
-    let mut seen: Vec<(usize, &str)> = Vec::new();
-    for row in judged.iter().filter(|row| row.season.is_some()) {
-        if !seen.contains(&(row.factor, row.words.as_str())) {
-            seen.push((row.factor, &row.words));
-        }
-    }
-    seen.into_iter()
-        .map(|(factor, treatment)| {
-            let held: Vec<String> = judged
+    let over_all = judged.iter().filter(|row| row.season.is_none());
+    over_all
+        .filter_map(|whole| {
+            let own = |row: &&Judged| {
+                row.season.is_some() && row.factor == whole.factor && row.words == whole.words
+            };
+            let seasons: Vec<&Judged> = judged.iter().filter(own).collect();
+            let same = |row: &Judged| matches!(row.found.verdict, Verdict::Equivalent { .. });
+            let held: Vec<String> = seasons
                 .iter()
-                .filter(|row| row.factor == factor && row.words == treatment)
-                .filter(|row| matches!(row.found.verdict, Verdict::Equivalent { .. }))
+                .filter(|row| same(row))
                 .filter_map(|row| row.season)
                 .map(|season| words::safe(calendar.label(season)))
                 .collect();
-            let when = if held.is_empty() { "in no single season".to_owned() } else { format!("in {}", words::list(&held)) };
-            Statement::new(format!(
-                "The difference changed with the season; taken alone, {treatment} was shown to be equivalent to the control {when}."
-            ))
-            .rank(Rank::Detail)
+            if seasons.is_empty() || (held.is_empty() && !same(whole)) {
+                return None;
+            }
+            let when = if held.is_empty() {
+                "in no single season".to_owned()
+            } else {
+                format!("in {}", words::list(&held))
+            };
+            let text = format!(
+                "The difference changed with the season; taken alone, {} was shown to be equivalent to the control {when}.",
+                whole.words
+            );
+            Some(Statement::new(text).rank(Rank::Detail))
         })
         .collect()
 }

@@ -4,7 +4,7 @@ use caneplot_plugin::findings::{Column, Table};
 
 use super::course::plain;
 use super::in_unit;
-use crate::compare::against_control;
+use crate::compare::{Against, against_control};
 use crate::measures::Measure;
 use crate::study::{Study, Whole};
 
@@ -12,29 +12,40 @@ use crate::study::{Study, Whole};
 pub(crate) fn table(study: &Study<'_>, whole: &Whole<'_>) -> Option<Table> {
     let column = whole.column(Measure::Total(study.seasons.len()))?;
     let (mut labels, mut rows, mut groups) = (Vec::new(), Vec::new(), Vec::new());
-    for term in whole.analysed.factors() {
-        let Some((control, found)) = against_control(study, whole, term, column) else {
-            continue;
-        };
+    let compared: Vec<(usize, usize, Vec<Against>)> = whole
+        .analysed
+        .factors()
+        .filter_map(|term| {
+            let (control, found) = against_control(study, whole, term, column)?;
+            Some((term, control, found))
+        })
+        .collect();
+    let several = compared.len() > 1;
+    for (term, control, found) in compared {
         let treatments = whole.analysed.treatments(term)?;
-        groups.push(rows.len());
+        if several {
+            groups.push(rows.len());
+            labels.push(treatments.heading());
+            rows.push(None);
+        }
         for row in found {
             labels.push(plain(&format!(
                 "{} less {}",
                 treatments.words(row.treatment),
                 treatments.words(control)
             )));
-            rows.push(row);
+            rows.push(Some(row));
         }
     }
     if rows.is_empty() {
         return None;
     }
     let format = whole.format(column, study.response());
-    let number = |name: &str, value: &dyn Fn(usize) -> f64| {
-        let values = (0..rows.len()).map(|row| Some(value(row))).collect();
+    let number = |name: &str, value: &dyn Fn(&Against) -> f64| {
+        let values = rows.iter().map(|row| row.as_ref().map(value)).collect();
         in_unit(Column::number(name, values, format), study.unit())
     };
+    let probabilities = rows.iter().map(|row| Some(row.as_ref()?.p)).collect();
     Some(Table {
         id: "total-control".to_owned(),
         title: format!(
@@ -44,20 +55,16 @@ pub(crate) fn table(study: &Study<'_>, whole: &Whole<'_>) -> Option<Table> {
         ),
         columns: vec![
             Column::text("Treatments", labels),
-            number("Difference", &|row| rows[row].difference),
-            number("Lower limit", &|row| {
-                rows[row].difference - rows[row].half_width
-            }),
-            number("Upper limit", &|row| {
-                rows[row].difference + rows[row].half_width
-            }),
-            Column::probability("P", rows.iter().map(|row| Some(row.p)).collect()),
+            number("Difference", &|row| row.difference),
+            number("Lower limit", &|row| row.difference - row.half_width),
+            number("Upper limit", &|row| row.difference + row.half_width),
+            Column::probability("P", probabilities),
         ],
         notes: vec![format!(
             "Limits and P hold for all comparisons of a factor with its control together (Dunnett, {}).",
             study.planner.options.confidence()
         )],
-        groups: if groups.len() > 1 { groups } else { Vec::new() },
+        groups,
         file_only: false,
     })
 }

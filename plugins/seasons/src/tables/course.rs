@@ -5,6 +5,7 @@ use caneplot_plugin::words;
 
 use super::in_unit;
 use super::seasons::names;
+use crate::analysed::Test;
 use crate::measures::Measure;
 use crate::study::{Study, Whole};
 
@@ -34,23 +35,29 @@ fn terms(study: &Study<'_>, whole: &Whole<'_>) -> Vec<usize> {
 pub(crate) fn means(study: &Study<'_>, whole: &Whole<'_>) -> Table {
     let analysed = &whole.analysed;
     let (mut labels, mut rows, mut groups) = (Vec::new(), Vec::new(), Vec::new());
-    for term in terms(study, whole) {
+    let wanted = terms(study, whole);
+    let several = wanted.len() > 1;
+    for term in wanted {
         let Some(treatments) = analysed.treatments(term) else {
             continue;
         };
-        groups.push(rows.len());
+        if several {
+            groups.push(rows.len());
+            let factors = &analysed.planned.terms[term].factors;
+            labels.push(names(study.planner.trial(), factors));
+            rows.push(None);
+        }
         for at in 0..treatments.count() {
             labels.push(plain(&treatments.words(at)));
-            rows.push((term, at));
+            rows.push(Some((term, at)));
         }
     }
-    let single = groups.len() == 1;
     let mut columns = vec![Column::text("Treatment", labels)];
     for column in shown(study, whole) {
         let measure = whole.measures[column];
         let values = rows
             .iter()
-            .map(|&(term, at)| Some(whole.mean(term, column, at, study.response())))
+            .map(|&row| row.map(|(term, at)| whole.mean(term, column, at, study.response())))
             .collect();
         let heading = measure.heading(&study.seasons, study.planner.calendar);
         let made = Column::number(&heading, values, whole.format(column, study.response()));
@@ -83,7 +90,7 @@ pub(crate) fn means(study: &Study<'_>, whole: &Whole<'_>) -> Table {
         ),
         columns,
         notes,
-        groups: if single { Vec::new() } else { groups },
+        groups,
         file_only: false,
     }
 }
@@ -93,48 +100,55 @@ pub(crate) fn tests(study: &Study<'_>, whole: &Whole<'_>) -> Option<Table> {
     let analysed = &whole.analysed;
     let trial = study.planner.trial();
     let several = analysed.planned.terms.len() > 1;
-    let (mut of, mut sources, mut errors) = (Vec::new(), Vec::new(), Vec::new());
-    let (mut found, mut groups) = (Vec::new(), Vec::new());
+    let (mut sources, mut errors, mut found) = (Vec::new(), Vec::new(), Vec::new());
+    let mut groups = Vec::new();
     let total = whole.column(Measure::Total(study.seasons.len())).is_some();
     // The mean has the F of the total, so one of them is enough.
     let told = |column: &usize| !(total && whole.measures[*column] == Measure::Mean);
     for column in shown(study, whole).into_iter().filter(told) {
-        groups.push(found.len());
         let heading = whole.measures[column].heading(&study.seasons, study.planner.calendar);
-        for (term, about) in analysed.planned.terms.iter().enumerate() {
-            if let Some(test) = analysed.test(term, column) {
-                of.push(heading.clone());
-                sources.push(names(trial, &about.factors));
-                let error = analysed.error_of_difference(term, column);
-                errors.push(error.filter(|_| analysed.treatments(term).is_some()));
-                found.push(test);
-            }
+        let tested: Vec<usize> = (0..analysed.planned.terms.len())
+            .filter(|&term| analysed.test(term, column).is_some())
+            .collect();
+        if several && !tested.is_empty() {
+            groups.push(found.len());
+            sources.push(heading.clone());
+            errors.push(None);
+            found.push(None);
         }
-        if groups.last() == Some(&found.len()) {
-            groups.pop();
+        for term in tested {
+            let name = names(trial, &analysed.planned.terms[term].factors);
+            sources.push(if several { name } else { heading.clone() });
+            errors.push(analysed.error_of_difference(term, column));
+            found.push(analysed.test(term, column));
         }
     }
     if found.is_empty() {
         return None;
     }
-    let count = |value: &dyn Fn(&crate::analysed::Test) -> usize| {
-        found.iter().map(|test| Some(value(test) as i64)).collect()
+    let count = |value: &dyn Fn(&Test) -> usize| {
+        let count = |test: &Test| value(test) as i64;
+        found.iter().map(|test| test.as_ref().map(count)).collect()
     };
-    let mut columns = vec![Column::text("Plot value", of)];
-    if several {
-        columns.push(Column::text("Source of variation", sources));
-    }
-    columns.extend([
+    let number = |value: &dyn Fn(&Test) -> f64| {
+        found
+            .iter()
+            .map(|test| test.as_ref().map(value))
+            .collect::<Vec<_>>()
+    };
+    let first = if several {
+        "Source of variation"
+    } else {
+        "Plot value"
+    };
+    let columns = vec![
+        Column::text(first, sources),
         Column::number("SE of difference", errors, Format::Significant(3)),
         Column::count("df", count(&|test| test.df)),
         Column::count("Error df", count(&|test| test.error_df)),
-        Column::number(
-            "F",
-            found.iter().map(|test| Some(test.f)).collect(),
-            Format::Decimals(2),
-        ),
-        Column::probability("P", found.iter().map(|test| Some(test.p)).collect()),
-    ]);
+        Column::number("F", number(&|test| test.f), Format::Decimals(2)),
+        Column::probability("P", number(&|test| test.p)),
+    ];
     let mut notes = Vec::new();
     if total {
         notes.push("The mean of a season has the F and P of the total.".to_owned());
@@ -149,7 +163,7 @@ pub(crate) fn tests(study: &Study<'_>, whole: &Whole<'_>) -> Option<Table> {
         title: format!("{}: tests of the plots summed up", study.response().label),
         columns,
         notes,
-        groups: if several { groups } else { Vec::new() },
+        groups,
         file_only: false,
     })
 }

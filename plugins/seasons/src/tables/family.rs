@@ -6,25 +6,37 @@ use super::seasons::names;
 use crate::family::Line;
 use crate::plan::Planner;
 
-/// The table; a group for the primary response, where there is one.
+/// The table; with a primary response, it and the others stand under headings.
 pub(crate) fn family(planner: &Planner<'_>, lines: &[Line]) -> Table {
     let trial = planner.trial();
     let primary = lines.iter().filter(|line| line.primary).count();
-    let name = |line: &Line| {
-        if line.primary {
-            format!("{} (primary)", line.response)
-        } else {
-            line.response.clone()
+    let mut rows: Vec<Option<&Line>> = lines.iter().map(Some).collect();
+    let mut groups = Vec::new();
+    let mut names_of: Vec<String> = lines.iter().map(|line| line.response.clone()).collect();
+    if primary > 0 {
+        // The later one first, so that the earlier place holds.
+        for (at, heading) in [(primary, "Other responses"), (0, "Primary response")] {
+            if at < lines.len() {
+                rows.insert(at, None);
+                names_of.insert(at, heading.to_owned());
+            }
         }
+        groups = (0..rows.len()).filter(|&row| rows[row].is_none()).collect();
+    }
+    let number = |value: &dyn Fn(&Line) -> Option<f64>| {
+        rows.iter().map(|line| value((*line)?)).collect::<Vec<_>>()
     };
-    let number = |value: &dyn Fn(&Line) -> Option<f64>| lines.iter().map(value).collect::<Vec<_>>();
     let count = |value: &dyn Fn(&Line) -> usize| {
-        lines.iter().map(|line| Some(value(line) as i64)).collect()
+        rows.iter()
+            .map(|line| Some(value((*line)?) as i64))
+            .collect()
     };
-    let mut columns = vec![Column::text("Response", lines.iter().map(name))];
-    if lines.iter().any(|line| line.factors.len() > 1) || trial.factors.len() > 1 {
-        let sources = lines.iter().map(|line| names(trial, &line.factors));
-        columns.push(Column::text("Source of variation", sources));
+    let mut columns = vec![Column::text("Response", names_of)];
+    if trial.factors.len() > 1 {
+        let source = |line: &Option<&Line>| {
+            line.map_or_else(String::new, |line| names(trial, &line.factors))
+        };
+        columns.push(Column::text("Source of variation", rows.iter().map(source)));
     }
     columns.extend([
         Column::count("df", count(&|line| line.test.df)),
@@ -50,11 +62,7 @@ pub(crate) fn family(planner: &Planner<'_>, lines: &[Line]) -> Table {
                 "that are not of the primary response"
             }
         )],
-        groups: if primary > 0 && primary < lines.len() {
-            vec![0, primary]
-        } else {
-            Vec::new()
-        },
+        groups,
         file_only: false,
     }
 }

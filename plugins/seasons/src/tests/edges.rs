@@ -1,6 +1,6 @@
 //! What cannot be answered is a sentence.
 
-use caneplot_plugin::request::{DesignKind, Quantity, Role};
+use caneplot_plugin::request::{Basis, DesignKind, Quantity, Role};
 use caneplot_plugin::{Data, Manifest};
 use caneplot_readings::testing::{Made, factor, numbers, response, sentence, table, text, texts};
 use serde_json::json;
@@ -233,11 +233,12 @@ fn a_split_plot_tests_each_factor_against_its_own_error() {
     let tests = table_of(yields, "over-seasons-tests");
     let df = column(tests, "Error df");
     // Totals: systems against 3, nodes and the crossing against 12.
-    assert_eq!(df[..3], [3.0, 12.0, 12.0]);
+    assert!(df[0].is_nan());
+    assert_eq!(df[1..4], [3.0, 12.0, 12.0]);
     let means = table_of(yields, "over-seasons");
     // The crossing is clear, so its combinations follow the factors.
-    assert_eq!(means.columns[0].cells.len(), 2 + 3 + 6);
-    assert_eq!(means.groups, [0, 2, 5]);
+    assert_eq!(means.columns[0].cells.len(), 3 + 4 + 7);
+    assert_eq!(means.groups, [0, 3, 7]);
     assert!(
         yields
             .tables
@@ -309,4 +310,98 @@ fn many_levels_go_down_the_page() {
             .iter()
             .all(|figure| figure.id == "steadiness")
     );
+}
+
+#[test]
+fn every_design_is_taken_over_its_seasons() {
+    let cells: Vec<(usize, usize, usize)> = (0..4)
+        .flat_map(|row| {
+            (0..4).flat_map(move |column| (0..3).map(move |season| (row, column, season)))
+        })
+        .collect();
+    let level =
+        |&(row, column, _): &(usize, usize, usize)| ["a", "b", "c", "d"][(row + column) % 4];
+    let value = |&(row, column, season): &(usize, usize, usize)| {
+        6.0 + ((row + column) % 4) as f64 + 0.3 * chance(row, column, season)
+    };
+    let columns = |latin: bool| {
+        let mut columns = vec![
+            (
+                "plot",
+                texts(cells.iter().map(|c| format!("{}{}", c.0, c.1))),
+            ),
+            ("season", texts(cells.iter().map(|c| 2020 + c.2))),
+            ("form", texts(cells.iter().map(level))),
+            ("yield", numbers(cells.iter().map(value))),
+        ];
+        if latin {
+            columns.push(("row", texts(cells.iter().map(|c| c.0))));
+            columns.push(("column", texts(cells.iter().map(|c| c.1))));
+        }
+        table("plots", columns)
+    };
+    let form = factor("form", "Form", &["a", "b", "c", "d"], Some("a"));
+    for (kind, latin, error) in [
+        (DesignKind::LatinSquare, true, 6.0),
+        (DesignKind::CompletelyRandomised, false, 12.0),
+    ] {
+        let mut made = Made::new(kind, vec![form.clone()], columns(latin)).with(response(
+            "yield",
+            "Yield",
+            "kg/vine",
+            Quantity::Yield,
+        ));
+        made.options = options(&[]);
+        let found = findings(&made);
+        let yields = section(&found, "yield");
+        let tests = table_of(yields, "over-seasons-tests");
+        assert_eq!(column(tests, "Error df")[0], error, "{kind:?}");
+        let note = yields
+            .notes
+            .iter()
+            .find(|note| note.text.contains("changed with the season"));
+        assert!(note.is_some(), "{kind:?}");
+    }
+}
+
+#[test]
+fn amounts_per_planted_space_are_taken_for_the_crop_or_where_asked_for() {
+    let mut made = with_brix(&["2020", "2021"], crop, crop);
+    for (of, label, quantity) in [
+        ("yield", "Yield", Quantity::Yield),
+        ("clusters", "Clusters", Quantity::ClusterCount),
+    ] {
+        let name = format!("{of}_per_space");
+        let values = made.plots.numbers("yield").unwrap().to_vec();
+        made.plots
+            .columns
+            .push((name.clone(), Data::Numbers(values)));
+        let label = format!("{label}, per planted space");
+        let mut spaces = response(&name, &label, "kg/vine", quantity);
+        spaces.basis = Basis::PlantedSpace;
+        spaces.derived = Some("made".to_owned());
+        made = made.with(spaces);
+    }
+    let ids = |made: &Made| -> Vec<String> {
+        findings(made)
+            .sections
+            .iter()
+            .map(|section| section.id.clone())
+            .collect()
+    };
+    let all = ids(&made);
+    assert!(all.contains(&"yield_per_space".to_owned()), "{all:?}");
+    assert!(!all.contains(&"clusters_per_space".to_owned()), "{all:?}");
+    // The crop per planted space is the crop again, and no test of its own in the family.
+    let found = findings(&made);
+    let family = section(&found, "responses-together");
+    assert_eq!(column(table_of(family, "responses"), "P").len(), 2);
+    assert!(
+        family
+            .notes
+            .iter()
+            .any(|note| note.text.contains("yield (per planted space)"))
+    );
+    made.options = options(&[("primary", json!(["clusters_per_space"]))]);
+    assert!(ids(&made).contains(&"clusters_per_space".to_owned()));
 }
