@@ -1,6 +1,10 @@
 //! Treatments against the control over all seasons: with joint limits, and within a margin.
 
+use std::rc::Rc;
+
+use caneplot_numerics::dunnett::Dunnett;
 use caneplot_numerics::equivalence::{Equivalence, equivalence};
+use caneplot_numerics::separation::Difference;
 
 use crate::analysed::Analysed;
 use crate::margin::Margin;
@@ -11,21 +15,43 @@ use crate::study::{Study, Whole};
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Against {
     pub treatment: usize,
-    pub difference: f64,
+    pub difference: Difference,
+    /// Half the width of the joint interval.
     pub half_width: f64,
-    pub p: f64,
 }
 
-/// Every treatment of a factor against its declared control, limits and P joint (Dunnett 1955).
+/// The treatments of a factor against its declared control.
+pub(crate) struct WithControl {
+    pub control: usize,
+    pub rows: Vec<Against>,
+    joint: Rc<Dunnett>,
+}
+
+impl WithControl {
+    /// P of a row among all comparisons with the control. It takes longer than everything else of a
+    /// response together, so it is worked out only where it is shown.
+    pub fn p(&self, row: &Against) -> Option<f64> {
+        row.difference.against_control(&self.joint).ok()
+    }
+}
+
+/// The term's one factor with its control, where it declares one.
+pub(crate) fn has_control(whole: &Whole<'_>, term: usize) -> bool {
+    let single = whole.analysed.planned.terms[term].factors.len() == 1;
+    let treatments = whole.analysed.treatments(term);
+    single && treatments.is_some_and(|treatments| treatments.declared)
+}
+
+/// Every treatment of a factor against its declared control, limits joint (Dunnett 1955).
 pub(crate) fn against_control(
     study: &Study<'_>,
     whole: &Whole<'_>,
     term: usize,
     column: usize,
-) -> Option<(usize, Vec<Against>)> {
+) -> Option<WithControl> {
     let analysed = &whole.analysed;
     let treatments = analysed.treatments(term)?;
-    if !treatments.declared || analysed.planned.terms[term].factors.len() > 1 {
+    if !has_control(whole, term) {
         return None;
     }
     let (control, others) = (treatments.control, treatments.others());
@@ -36,20 +62,23 @@ pub(crate) fn against_control(
         .df;
     let level = study.planner.options.level;
     let critical = &study.planner.critical;
-    let (dunnett, critical) = critical.control(plots[control], &replicates, df, level)?;
+    let (joint, critical) = critical.control(plots[control], &replicates, df, level)?;
     let rows = others
         .into_iter()
         .map(|treatment| {
             let difference = analysed.difference(term, column, treatment, control)?;
             Some(Against {
                 treatment,
-                difference: difference.value,
+                difference,
                 half_width: critical * difference.standard_error,
-                p: difference.against_control(&dunnett).ok()?,
             })
         })
         .collect::<Option<Vec<Against>>>()?;
-    Some((control, rows))
+    Some(WithControl {
+        control,
+        rows,
+        joint,
+    })
 }
 
 /// A treatment judged against a margin around the control.

@@ -2,9 +2,10 @@
 
 use caneplot_plugin::findings::Reference;
 
+use crate::compare::has_control;
 use crate::measures::Measure;
 use crate::options::Options;
-use crate::study::Study;
+use crate::study::{Study, Whole};
 
 /// Sentences and references.
 pub(crate) fn of(
@@ -24,14 +25,10 @@ pub(crate) fn of(
     if wholes().any(|(_, whole)| whole.column(Measure::Bienniality).is_some()) {
         all.push("Bienniality is the mean over neighbouring seasons of the difference of the two crops over their sum [@hoblyn-1936].".to_owned());
     }
-    let totals = |(study, whole): (&Study<'_>, &crate::study::Whole<'_>)| {
-        let column = whole.column(Measure::Total(study.seasons.len()));
-        column.is_some_and(|column| {
-            whole
-                .analysed
-                .factors()
-                .any(|term| crate::compare::against_control(study, whole, term, column).is_some())
-        })
+    let totals = |(study, whole): (&Study<'_>, &Whole<'_>)| {
+        let added = whole.column(Measure::Total(study.seasons.len())).is_some();
+        let mut factors = whole.analysed.factors();
+        added && factors.any(|term| has_control(whole, term))
     };
     if wholes().any(totals) {
         all.push(

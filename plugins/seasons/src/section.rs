@@ -20,17 +20,12 @@ pub(crate) fn of(study: &Study<'_>, crop: bool) -> Section {
     };
     let primary = options.primary.as_ref() == Some(&response.name);
     let foremost = crop || primary || margin.is_some();
-    let mut tables = tables::of(study, &judged);
-    // Of responses in the second row the report shows means; tests and comparisons are in their files.
-    for table in tables.iter_mut().filter(|_| !foremost) {
-        table.file_only |= ["over-seasons-tests", "total-control"].contains(&table.id.as_str());
-    }
     Section {
         id: words::id(&response.name),
         title: response.label.clone(),
         response: made_of_one(study).then(|| response.name.clone()),
         statements: sentences::of(study, &judged, foremost),
-        tables,
+        tables: tables::of(study, &judged, foremost),
         figures: if crop { figures::of(study) } else { Vec::new() },
         notes: notes::of(study, &judged),
     }

@@ -4,7 +4,7 @@ use caneplot_numerics::separation::least_significant_difference;
 use caneplot_plugin::findings::Statement;
 
 use super::About;
-use crate::compare::against_control;
+use crate::compare::{Against, against_control};
 use crate::measures::Measure;
 use crate::study::{Study, Whole};
 
@@ -21,12 +21,13 @@ pub(super) fn of(study: &Study<'_>, whole: &Whole<'_>, term: usize) -> Option<St
         return unclear(&about);
     }
     match against_control(study, whole, term, about.column) {
-        Some((control, rows)) => {
-            let far = rows
-                .into_iter()
-                .max_by(|a, b| a.difference.abs().total_cmp(&b.difference.abs()))?;
-            let more = far.difference >= 0.0;
-            let (size, half) = (far.difference.abs(), far.half_width);
+        Some(found) => {
+            let size = |row: &Against| row.difference.value.abs();
+            let control = found.control;
+            let rows = found.rows.into_iter();
+            let far = rows.max_by(|a, b| size(a).total_cmp(&size(b)))?;
+            let more = far.difference.value >= 0.0;
+            let (size, half) = (size(&far), far.half_width);
             let statement = Statement::new(format!(
                 "Over {} seasons together, {} with {} added up to {{a}}, {{d}} {} than the control, {} ({} interval {{low}} to {{high}}; all levels {{p}}).",
                 study.seasons.len(),

@@ -4,37 +4,37 @@ use caneplot_plugin::findings::{Column, Table};
 
 use super::course::plain;
 use super::in_unit;
-use crate::compare::{Against, against_control};
+use crate::compare::{Against, WithControl, against_control};
 use crate::measures::Measure;
 use crate::study::{Study, Whole};
 
-/// The table, where values add up and a factor has a control.
-pub(crate) fn table(study: &Study<'_>, whole: &Whole<'_>) -> Option<Table> {
+/// The table, where values add up and a factor has a control; `tested` adds joint P to the limits.
+pub(crate) fn table(study: &Study<'_>, whole: &Whole<'_>, tested: bool) -> Option<Table> {
     let column = whole.column(Measure::Total(study.seasons.len()))?;
     let (mut labels, mut rows, mut groups) = (Vec::new(), Vec::new(), Vec::new());
-    let compared: Vec<(usize, usize, Vec<Against>)> = whole
+    let mut probabilities = Vec::new();
+    let compared: Vec<(usize, WithControl)> = whole
         .analysed
         .factors()
-        .filter_map(|term| {
-            let (control, found) = against_control(study, whole, term, column)?;
-            Some((term, control, found))
-        })
+        .filter_map(|term| Some((term, against_control(study, whole, term, column)?)))
         .collect();
     let several = compared.len() > 1;
-    for (term, control, found) in compared {
-        let treatments = whole.analysed.treatments(term)?;
+    for (term, found) in &compared {
+        let treatments = whole.analysed.treatments(*term)?;
         if several {
             groups.push(rows.len());
             labels.push(treatments.heading());
             rows.push(None);
+            probabilities.push(None);
         }
-        for row in found {
+        for row in &found.rows {
             labels.push(plain(&format!(
                 "{} less {}",
                 treatments.words(row.treatment),
-                treatments.words(control)
+                treatments.words(found.control)
             )));
-            rows.push(Some(row));
+            rows.push(Some(*row));
+            probabilities.push(if tested { found.p(row) } else { None });
         }
     }
     if rows.is_empty() {
@@ -45,7 +45,27 @@ pub(crate) fn table(study: &Study<'_>, whole: &Whole<'_>) -> Option<Table> {
         let values = rows.iter().map(|row| row.as_ref().map(value)).collect();
         in_unit(Column::number(name, values, format), study.unit())
     };
-    let probabilities = rows.iter().map(|row| Some(row.as_ref()?.p)).collect();
+    let mut columns = vec![
+        Column::text("Treatments", labels),
+        number("Difference", &|row| row.difference.value),
+        number("Lower limit", &|row| row.difference.value - row.half_width),
+        number("Upper limit", &|row| row.difference.value + row.half_width),
+    ];
+    if tested {
+        columns.push(Column::probability("P", probabilities));
+    }
+    let mut notes = vec![format!(
+        "{} for all comparisons of a factor with its control together (Dunnett, {}).",
+        if tested {
+            "Limits and P hold"
+        } else {
+            "Limits hold"
+        },
+        study.planner.options.confidence()
+    )];
+    if !whole.analysed.planned.plots.complete() {
+        notes.push("With plots missing they hold nearly.".to_owned());
+    }
     Some(Table {
         id: "total-control".to_owned(),
         title: format!(
@@ -53,17 +73,8 @@ pub(crate) fn table(study: &Study<'_>, whole: &Whole<'_>) -> Option<Table> {
             study.response().label,
             study.seasons.len()
         ),
-        columns: vec![
-            Column::text("Treatments", labels),
-            number("Difference", &|row| row.difference),
-            number("Lower limit", &|row| row.difference - row.half_width),
-            number("Upper limit", &|row| row.difference + row.half_width),
-            Column::probability("P", probabilities),
-        ],
-        notes: vec![format!(
-            "Limits and P hold for all comparisons of a factor with its control together (Dunnett, {}).",
-            study.planner.options.confidence()
-        )],
+        columns,
+        notes,
         groups,
         file_only: false,
     })
