@@ -130,15 +130,20 @@ pub(super) fn trend(study: &Study<'_>, whole: &Whole<'_>, term: usize) -> Option
     }
     let order = whole.analysed.by_mean(term, about.column);
     let (high, low) = (*order.first()?, *order.last()?);
-    let change = |value: f64| if value >= 0.0 { "rose" } else { "fell" };
     let (most, least) = (about.mean(high), about.mean(low));
+    let change = |value: f64| if value >= 0.0 { "rose by" } else { "fell by" };
+    // The verb is said once while it stays the same.
+    let second = if change(most) == change(least) {
+        "by"
+    } else {
+        change(least)
+    };
     let statement = Statement::new(format!(
-        "Trends over the seasons differed between levels of {} ({{p}}): {} {} by {{a}} {step} with {} and {} by {{b}} with {}.",
+        "Trends over the seasons differed between levels of {} ({{p}}): {} {} {{a}} {step} with {} and {second} {{b}} with {}.",
         about.factor(),
         study.name(),
         change(most),
         about.words(high),
-        change(least),
         about.words(low)
     ));
     let statement = about.put(statement, "a", most.abs());

@@ -18,65 +18,72 @@ pub(super) fn of(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
     let mut all = Vec::new();
     for factor in factors {
         let rows: Vec<&Judged> = over_all().filter(|row| row.factor == factor).collect();
+        let mut own: Vec<Statement> = rows.iter().map(|row| sentence(study, row)).collect();
         if rows.len() > 1 {
-            all.push(together(study, &rows));
-            let each = rows
-                .iter()
-                .map(|row| sentence(study, row).rank(Rank::Detail));
-            all.extend(each);
-        } else {
-            all.extend(rows.iter().map(|row| sentence(study, row)));
+            for statement in &mut own {
+                statement.rank = Rank::Detail;
+            }
+            own.insert(0, together(study, &rows));
         }
+        let first = own.remove(0);
+        all.push(with_caution(study, factor, first));
+        all.extend(own);
     }
     all.extend(by_season(study, judged));
     all
 }
 
-/// Which treatments are equivalent, which different, and of which the trial cannot tell.
+/// For which treatments the trial shows equivalence, for which a difference, and for which neither.
 fn together(study: &Study<'_>, rows: &[&Judged]) -> Statement {
-    let named = |wanted: &dyn Fn(Verdict) -> bool| -> Vec<&str> {
+    let named = |wanted: &dyn Fn(Verdict) -> bool| {
         let chosen = rows.iter().filter(|row| wanted(row.found.verdict));
-        chosen.map(|row| row.words.as_str()).collect()
+        let names: Vec<&str> = chosen.map(|row| row.words.as_str()).collect();
+        (!names.is_empty()).then(|| words::list(&names))
     };
-    let is = |names: &[&str]| if names.len() == 1 { "is" } else { "are" };
-    let mut parts = Vec::new();
-    let same = named(&|verdict| matches!(verdict, Verdict::Equivalent { .. }));
-    if !same.is_empty() {
-        parts.push(format!(
-            "{} {} equivalent to it",
-            words::list(&same),
-            is(&same)
-        ));
-    }
-    let other = named(&|verdict| matches!(verdict, Verdict::Different { .. }));
-    if !other.is_empty() {
-        parts.push(format!(
-            "{} {} clearly different",
-            words::list(&other),
-            is(&other)
-        ));
-    }
-    let open = named(&|verdict| verdict == Verdict::Undecided);
-    if !open.is_empty() {
-        parts.push(format!("the trial cannot tell for {}", words::list(&open)));
-    }
+    let parts = [
+        named(&|verdict| matches!(verdict, Verdict::Equivalent { .. }))
+            .map(|names| format!("equivalent for {names}")),
+        named(&|verdict| matches!(verdict, Verdict::Different { .. }))
+            .map(|names| format!("clearly different for {names}")),
+        named(&|verdict| verdict == Verdict::Undecided)
+            .map(|names| format!("for {names} the trial cannot tell")),
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
     let row = rows[0];
     let statement = Statement::new(format!(
-        "In mean {} over {} seasons, within {{margin}}{} of the control, {}: {}.",
+        "Mean {} over {} seasons against the control, {} (margin {{margin}}{}): {}.",
         study.name(),
         study.seasons.len(),
-        share_words(study),
         row.control,
-        words::list(&parts)
+        share_words(study).map_or_else(String::new, |share| format!(", {share}")),
+        parts.join("; ")
     ));
     put(study, row, statement, "margin", row.margin)
 }
 
-/// " (10 % of the control's mean)", where the margin is a share.
-fn share_words(study: &Study<'_>) -> String {
-    match study.planner.options.margin(&study.response().name) {
-        Some(Margin::Share(share)) => format!(" ({} of the control's mean)", words::percent(share)),
-        _ => String::new(),
+/// Adds to a sentence about all seasons that they differed, where they clearly did.
+fn with_caution(study: &Study<'_>, factor: usize, mut statement: Statement) -> Statement {
+    let Ok(whole) = &study.whole else {
+        return statement;
+    };
+    let mut factors = whole.analysed.factors();
+    let term = factors.find(|&at| whole.analysed.planned.terms[at].factors == [factor]);
+    match term.and_then(|term| whole.with_season[term]) {
+        Some(test) if study.clear(Some(test)) => {
+            statement
+                .text
+                .push_str(" The effect changed with the season ({season}).");
+            statement.with("season", test.p, Format::Probability)
+        }
+        _ => statement,
+    }
+}
+
+/// "10 % of the control's mean", where the margin is a share.
+fn share_words(study: &Study<'_>) -> Option<String> {
+    match study.planner.options.margin(&study.response().name)? {
+        Margin::Share(share) => Some(format!("{} of the control's mean", words::percent(share))),
+        Margin::Amount(_) => None,
     }
 }
 
@@ -93,7 +100,7 @@ fn put(study: &Study<'_>, row: &Judged, made: Statement, name: &str, value: f64)
 
 fn sentence(study: &Study<'_>, row: &Judged) -> Statement {
     let (name, treatment, control) = (study.name(), &row.words, &row.control);
-    let share = share_words(study);
+    let share = share_words(study).map_or_else(String::new, |share| format!(" ({share})"));
     let interval = format!(
         "{} interval {{low}} to {{high}}",
         study.planner.options.equivalence_confidence()

@@ -1,3 +1,4 @@
+mod designs;
 mod edges;
 mod equivalent;
 mod perennial;
