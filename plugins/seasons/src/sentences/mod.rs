@@ -5,6 +5,7 @@ mod equivalence;
 mod total;
 
 use caneplot_numerics::separation::Difference;
+use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::{Format, Rank, Statement};
 use caneplot_plugin::words;
 
@@ -17,14 +18,7 @@ pub(crate) use total::leading_factor;
 /// result.
 pub(crate) fn of(study: &Study<'_>, judged: &[Judged], headline: bool) -> Vec<Statement> {
     let whole = match &study.whole {
-        Err(refusal) => {
-            let why = if study.lacking.is_empty() {
-                &refusal.message
-            } else {
-                &named(&study.lacking)
-            };
-            return vec![without(study, why, refusal.hint.as_deref())];
-        }
+        Err(refusal) => return vec![without(study, refusal)],
         Ok(whole) => whole,
     };
     if study.seasons.len() < 2 {
@@ -62,19 +56,24 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged], headline: bool) -> Vec<St
     all
 }
 
-fn without(study: &Study<'_>, why: &str, hint: Option<&str>) -> Statement {
+/// Why plots are not summed up: which values are missing, and what that does to the design.
+fn without(study: &Study<'_>, refusal: &Refusal) -> Statement {
+    let why = words::safe(refusal.message.trim_end_matches('.'));
     let mut text = format!(
-        "{} is not added up or compared over seasons: {}.",
-        study.beginning(),
-        words::safe(why.trim_end_matches('.'))
+        "{} is not added up or compared over seasons: ",
+        study.beginning()
     );
-    if !study.lacking.is_empty() {
-        text.push_str(" The plots with every season do not make up the design, and its errors cannot be told apart in part of it; seasons that are complete are shown by themselves.");
-    } else if let Some(hint) = hint {
+    if study.lacking.is_empty() {
+        text.push_str(&format!("{why}."));
+    } else {
         text.push_str(&format!(
-            " {}.",
-            words::beginning(hint.trim_end_matches('.'))
+            "{}. Among the plots with every season, {why}. Seasons that are complete are shown by themselves.",
+            named(&study.lacking)
         ));
+    }
+    if let Some(hint) = &refusal.hint {
+        let hint = hint.trim_end_matches('.');
+        text.push_str(&format!(" {}.", words::beginning(hint)));
     }
     Statement::new(text)
 }

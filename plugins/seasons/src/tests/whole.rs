@@ -2,6 +2,7 @@
 
 use caneplot_numerics::discovery::false_discovery;
 use caneplot_numerics::separation::holm;
+use caneplot_plugin::Data;
 use caneplot_plugin::findings::{Mark, Rank, Section};
 use caneplot_readings::testing::{sentence, text};
 use serde_json::json;
@@ -288,5 +289,31 @@ fn centring_changes_nothing() {
                 }
             }
         }
+    }
+}
+
+#[test]
+fn the_order_of_the_rows_changes_nothing() {
+    let made = with_brix(&SEASONS, crop, brix);
+    let mut turned = made.clone();
+    for (_, data) in &mut turned.plots.columns {
+        match data {
+            Data::Numbers(values) => values.reverse(),
+            Data::Texts(values) => values.reverse(),
+            _ => unreachable!(),
+        }
+    }
+    let (a, b) = (findings(&made), findings(&turned));
+    for (a, b) in a.sections.iter().zip(&b.sections) {
+        assert_eq!(a.id, b.id);
+        let words = |section: &Section| -> Vec<String> {
+            section
+                .statements
+                .iter()
+                .chain(&section.notes)
+                .map(sentence)
+                .collect()
+        };
+        assert_eq!(words(a), words(b));
     }
 }
