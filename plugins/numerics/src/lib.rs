@@ -20,6 +20,8 @@ pub mod orthogonal;
 pub mod polynomial;
 pub mod precision;
 mod quadrature;
+pub mod random;
+pub mod randomise;
 pub mod range;
 mod root;
 pub mod separation;
