@@ -6,6 +6,7 @@
 
 mod averages;
 mod balance;
+pub mod bootstrap;
 pub mod cells;
 pub mod design;
 pub mod diagnose;
