@@ -31,50 +31,45 @@ fn named(tested: &Tested<'_>) -> String {
 
 fn headline(results: &Results<'_>, options: &Options) -> Option<Statement> {
     let all = results.tested.len();
-    if all == 0 {
-        return None;
-    }
-    let apart = results
-        .tested
-        .iter()
-        .filter(|tested| !matches!(tested.agreement(options.level), Agreement::Both(_)))
-        .count();
-    let clear = results
-        .tested
-        .iter()
-        .filter(|tested| tested.shuffled.p < options.level)
-        .count();
-    let level = options.level_words();
-    let statement = match (all, apart) {
-        (1, 0) => {
-            let tested = &results.tested[0];
-            let whether = if clear == 1 {
+    let count = |which: &dyn Fn(&Tested<'_>) -> bool| {
+        results.tested.iter().filter(|tested| which(tested)).count()
+    };
+    let apart = count(&|tested| !matches!(tested.agreement(options.level), Agreement::Both(_)));
+    let clear = count(&|tested| tested.shuffled.p < options.level);
+    let statement = match results.tested.as_slice() {
+        [] => return None,
+        [tested] if apart == 0 => Statement::new(format!(
+            "Had the treatments done nothing, the lots drawn for the layout {} in {} ({{p}}); the F test says the same.",
+            if clear == 1 {
                 "would rarely have made them look so different"
             } else {
                 "could well have made them look as different"
-            };
-            Statement::new(format!(
-                "Had the treatments done nothing, chance in laying out the trial {whether} in {} ({{p}}); the F test says the same.",
-                named(tested)
-            ))
-            .with("p", tested.shuffled.p, Format::Probability)
-        }
-        (_, 0) => Statement::new(format!(
-            "Shuffling the treatments as the trial drew its lots bears out the F tests in all {{all}} comparisons: chance alone would rarely have made {{clear}} of them look so large (P below {level}), and no clear difference shows in the others."
-        )),
-        _ => Statement::new(format!(
-            "Shuffling the treatments as the trial drew its lots bears out the F tests in {{same}} of {{all}} comparisons; the others lie so close to {level} that the two tests part."
+            },
+            named(tested)
         ))
-        .with("same", (all - apart) as f64, Format::Count),
-    };
-    let statement = match (all, apart) {
-        (1, 0) => statement,
-        (_, 0) => statement.with("all", all as f64, Format::Count).with(
-            "clear",
-            clear as f64,
-            Format::Count,
-        ),
-        _ => statement.with("all", all as f64, Format::Count),
+        .with("p", tested.shuffled.p, Format::Probability),
+        _ if apart == 0 => {
+            let so = "Had the treatments done nothing, the lots drawn for the layout";
+            let agreed = "the F tests say the same";
+            match clear {
+                0 => Statement::new(format!(
+                    "{so} could well have made them look as different as they did in all {{all}} comparisons: no clear difference, and {agreed}."
+                )),
+                _ if clear == all => Statement::new(format!(
+                    "{so} would rarely have made them look so different, in any of {{all}} comparisons; {agreed}."
+                )),
+                _ => Statement::new(format!(
+                    "{so} would rarely have made them look so different in {{clear}} of {{all}} comparisons, and the others show no clear difference; {agreed}."
+                ))
+                .with("clear", clear as f64, Format::Count),
+            }
+            .with("all", all as f64, Format::Count)
+        }
+        _ => Statement::new(
+            "Shuffling the treatments as the trial drew its lots bears out the F tests in {same} of {all} comparisons; where the two part stands below.",
+        )
+        .with("same", (all - apart) as f64, Format::Count)
+        .with("all", all as f64, Format::Count),
     };
     Some(statement.rank(Rank::Headline))
 }

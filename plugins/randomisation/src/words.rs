@@ -61,7 +61,7 @@ pub(crate) fn grouped(number: u64) -> String {
     }
     let mut found = String::new();
     for (at, digit) in digits.chars().enumerate() {
-        if at > 0 && (digits.len() - at) % 3 == 0 {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
             found.push('\u{a0}');
         }
         found.push(digit);
