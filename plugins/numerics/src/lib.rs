@@ -6,6 +6,7 @@
 
 mod averages;
 mod balance;
+pub mod bootstrap;
 pub mod cells;
 pub mod components;
 pub mod contrasts;
@@ -27,6 +28,8 @@ pub mod orthogonal;
 pub mod polynomial;
 pub mod precision;
 mod quadrature;
+pub mod random;
+pub mod randomise;
 pub mod range;
 mod root;
 pub mod separation;
