@@ -4,6 +4,7 @@
 //! error with a sentence. Each module opens with its formula, where it comes from, and what it
 //! refuses.
 
+pub mod counts;
 pub mod diagnose;
 pub mod distribution;
 pub mod dunnett;
