@@ -484,3 +484,202 @@ fn poisson_counts_have_no_negative_binomial_shape() {
         Err(CountError::NoExtraVariance)
     );
 }
+
+/// A fit against the 50-digit reference of `counts/own.py`; `order` says where each parameter of the
+/// reference stands: `shape`, `sd` or a coefficient.
+fn same_as_own(name: &str, found: &Fit, tolerance: f64) {
+    let want = &json("counts/own.json")[name];
+    let parameters = want["parameters"].as_array().unwrap();
+    near(
+        name,
+        found.log_likelihood,
+        text_number(&want["log_likelihood"]),
+        tolerance,
+    );
+    let mut coefficient = 0;
+    for parameter in parameters {
+        let (value, error) = (
+            text_number(&parameter["value"]),
+            text_number(&parameter["error"]),
+        );
+        let what = format!("{name} {}", parameter["name"]);
+        match parameter["name"].as_str().unwrap() {
+            "shape" => near(&what, found.shape.unwrap().0.ln(), value, tolerance),
+            "sd" => {
+                near(&what, found.random[0].sd, value, tolerance);
+                near(&what, found.random[0].sd_error.unwrap(), error, tolerance);
+            }
+            _ => {
+                near(&what, found.coefficients[coefficient], value, tolerance);
+                near(&what, found.standard_error(coefficient), error, tolerance);
+                coefficient += 1;
+            }
+        }
+    }
+    assert_eq!(coefficient, found.coefficients.len());
+}
+
+#[test]
+fn quadrature_is_the_exact_integral() {
+    same_as_own(
+        "cbpp_exact",
+        &fit(&cbpp().0, Integration::Quadrature(41)).unwrap(),
+        1e-9,
+    );
+}
+
+#[test]
+fn a_negative_binomial_with_random_blocks_is_the_reference() {
+    let rows = data("clusters");
+    let fixed = against_first(&rows, "treatment", &TREATMENTS);
+    let counts = numbers(&rows, "clusters");
+    let model = Counts::new(Family::NegativeBinomial, &counts, &[], &fixed).unwrap();
+    let model = model.random("block", &codes(&rows, "block").0).unwrap();
+    same_as_own(
+        "clusters_negative_binomial",
+        &fit(&model, Integration::Laplace).unwrap(),
+        1e-9,
+    );
+}
+
+/// Every bud of treatment T1 alive.
+fn separated() -> (Vec<Row>, Counts, Vec<f64>, Vec<f64>) {
+    let rows = data("budsurvival");
+    let totals = numbers(&rows, "n");
+    let full = |row: &Row| {
+        if row.text("treatment") == "T1" {
+            "n"
+        } else {
+            "survived"
+        }
+    };
+    let counts: Vec<f64> = rows.iter().map(|row| row.number(full(row))).collect();
+    let fixed = against_first(&rows, "treatment", &TREATMENTS);
+    let model = Counts::new(Family::Binomial, &counts, &totals, &fixed).unwrap();
+    (rows, model, counts, totals)
+}
+
+#[test]
+fn a_treatment_without_a_failure_is_seen_to_run_away() {
+    let (rows, model, ..) = separated();
+    assert_eq!(
+        fit(&model, Integration::Laplace),
+        Err(CountError::Separated)
+    );
+    let blocks = codes(&rows, "block").0;
+    let model = model.random("block", &blocks).unwrap();
+    assert_eq!(
+        fit(&model, Integration::Laplace),
+        Err(CountError::Separated)
+    );
+    assert_eq!(
+        fit(&model, Integration::Quadrature(25)),
+        Err(CountError::Separated)
+    );
+}
+
+#[test]
+fn penalised_fits_are_the_reference() {
+    let (rows, model, counts, totals) = separated();
+    let (blocks, names) = codes(&rows, "block");
+    let random = model.random("block", &blocks).unwrap().penalised().unwrap();
+    let found = fit(&random, Integration::Laplace).unwrap();
+    same_as_own("separated_penalised_random_blocks", &found, 1e-9);
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let mut fixed = against_first(&rows, "treatment", &TREATMENTS);
+    fixed.extend_from_slice(&against_first(&rows, "block", &names)[1..]);
+    let model = Counts::new(Family::Binomial, &counts, &totals, &fixed).unwrap();
+    let found = fit(&model.penalised().unwrap(), Integration::Laplace).unwrap();
+    same_as_own("separated_penalised_fixed_blocks", &found, 1e-9);
+
+    let (_, model) = budsurvival(&TREATMENTS);
+    let model = model.random("block", &blocks).unwrap().penalised().unwrap();
+    let found = fit(&model, Integration::Laplace).unwrap();
+    same_as_own("penalised_random_blocks", &found, 1e-9);
+}
+
+#[test]
+fn a_treatment_without_a_cluster_is_penalised_as_in_the_reference() {
+    let rows = data("clusters");
+    let zero = |row: &Row| {
+        if row.text("treatment") == "T1" {
+            0.0
+        } else {
+            row.number("clusters")
+        }
+    };
+    let counts: Vec<f64> = rows.iter().map(zero).collect();
+    let fixed = against_first(&rows, "treatment", &TREATMENTS);
+    let model = Counts::new(Family::Poisson, &counts, &[], &fixed).unwrap();
+    let model = model.random("block", &codes(&rows, "block").0).unwrap();
+    assert_eq!(
+        fit(&model, Integration::Laplace),
+        Err(CountError::Separated)
+    );
+    let found = fit(&model.penalised().unwrap(), Integration::Laplace).unwrap();
+    same_as_own("no_clusters_penalised", &found, 1e-9);
+}
+
+/// With one treatment factor and nothing else, Firth's penalty is half a success and half a failure
+/// more in each treatment: the log odds have a closed form.
+#[test]
+fn a_penalised_single_factor_has_its_closed_form() {
+    let (counts, totals) = ([0.0, 0.0, 7.0, 4.0], [12.0, 15.0, 10.0, 20.0]);
+    let first = vec![1.0, 1.0, 0.0, 0.0];
+    let fixed = [first.clone(), first.iter().map(|x| 1.0 - x).collect()];
+    let model = Counts::new(Family::Binomial, &counts, &totals, &fixed).unwrap();
+    let found = fit(&model.penalised().unwrap(), Integration::Laplace).unwrap();
+    near("none", found.coefficients[0], (0.5_f64 / 27.5).ln(), 1e-14);
+    near("some", found.coefficients[1], (11.5_f64 / 19.5).ln(), 1e-13);
+}
+
+/// Blocks that are exact copies of one another have no variance between them.
+#[test]
+fn a_variance_at_its_boundary_is_zero_and_said_to_be() {
+    let (counts, totals) = ([3.0, 6.0, 8.0].repeat(4), vec![12.0; 12]);
+    let blocks: Vec<usize> = (0..12).map(|row| row / 3).collect();
+    let fixed: Vec<Vec<f64>> = (0..3)
+        .map(|t| (0..12).map(|row| f64::from(row % 3 == t)).collect())
+        .collect();
+    let plain = Counts::new(Family::Binomial, &counts, &totals, &fixed).unwrap();
+    let mixed = plain.clone().random("block", &blocks).unwrap();
+    let plain = fit(&plain, Integration::Laplace).unwrap();
+    for integration in [Integration::Laplace, Integration::Quadrature(25)] {
+        let found = fit(&mixed, integration).unwrap();
+        assert!(found.random[0].at_boundary && found.random[0].sd == 0.0);
+        assert_eq!(found.random[0].sd_error, None);
+        assert!(found.certificate.at_boundary[0] < 0.0);
+        assert_eq!(found.parameters, 3);
+        near(
+            "log-likelihood",
+            found.log_likelihood,
+            plain.log_likelihood,
+            1e-12,
+        );
+        near(
+            "estimate",
+            found.coefficients[1],
+            plain.coefficients[1],
+            1e-12,
+        );
+        near(
+            "error",
+            found.standard_error(1),
+            plain.standard_error(1),
+            1e-12,
+        );
+    }
+}
+
+/// log(nodes) as offset: rates per node, whatever the number of nodes.
+#[test]
+fn an_offset_makes_rates() {
+    let (counts, nodes) = ([30.0, 55.0, 20.0, 90.0], [20.0_f64, 50.0, 10.0, 60.0]);
+    let first = vec![1.0, 1.0, 0.0, 0.0];
+    let fixed = [first.clone(), first.iter().map(|x| 1.0 - x).collect()];
+    let model = Counts::new(Family::Poisson, &counts, &[], &fixed).unwrap();
+    let model = model.offset(&nodes.map(f64::ln)).unwrap();
+    let found = fit(&model, Integration::Laplace).unwrap();
+    near("rate", found.coefficients[0].exp(), 85.0 / 70.0, 1e-13);
+    near("rate", found.coefficients[1].exp(), 110.0 / 70.0, 1e-13);
+}

@@ -306,3 +306,6 @@ fn finite(what: &str, values: &[f64]) -> Result<(), CountError> {
         Err(CountError::NotFinite(what.to_owned()))
     }
 }
+
+#[cfg(test)]
+mod tests;
