@@ -1,0 +1,303 @@
+//! What of a response can be analysed as counts, plot by plot.
+
+use caneplot_plugin::request::{Basis, Quantity, Response};
+use caneplot_plugin::{Call, Refusal, Table};
+
+use crate::options::Options;
+use crate::vines::{numbers, sums, whole};
+use crate::words::{Words, literal, some_of};
+
+/// What a count stands against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A count out of a total.
+    Share,
+    /// A count for so many vines.
+    PerVine,
+    /// A count of a plot.
+    PerPlot,
+    /// A count that may exceed the nodes it is set against.
+    PerNode,
+}
+
+impl Kind {
+    /// What one unit of the size is, for a rate.
+    #[must_use]
+    pub fn unit(self) -> &'static str {
+        match self {
+            Kind::Share | Kind::PerNode => "node",
+            Kind::PerVine => "vine",
+            Kind::PerPlot => "plot",
+        }
+    }
+}
+
+/// The count of one plot and season.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Record {
+    /// Row of the table of plots.
+    pub row: usize,
+    /// The count.
+    pub count: f64,
+    /// The total, or the vines or nodes it was counted on.
+    pub size: f64,
+    /// Vines it was counted on, where known.
+    pub vines: Option<f64>,
+}
+
+/// A response ready to be analysed.
+#[derive(Debug, Clone)]
+pub struct Subject<'a> {
+    /// The response.
+    pub response: &'a Response,
+    /// What the counts stand against.
+    pub kind: Kind,
+    /// The counts.
+    pub records: Vec<Record>,
+    /// Sentences on what was left out.
+    pub left_out: Vec<String>,
+    /// Words for it.
+    pub words: Words,
+}
+
+/// Responses to look at, in the order of the trial.
+///
+/// # Errors
+/// For a name that is no response of the trial.
+pub fn chosen<'a>(call: &'a Call, options: &Options) -> Result<Vec<&'a Response>, Refusal> {
+    let all = &call.request.trial.responses;
+    if let Some(names) = &options.responses {
+        return names
+            .iter()
+            .map(|name| {
+                all.iter().find(|response| response.name == *name).ok_or_else(|| {
+                    Refusal::new(format!("the trial has no response '{name}'"))
+                        .hint("take a name from the responses of the trial file")
+                })
+            })
+            .collect();
+    }
+    Ok(all.iter().filter(|response| is_count(response)).collect())
+}
+
+fn is_count(response: &Response) -> bool {
+    let counted = matches!(
+        response.quantity,
+        Quantity::ClusterCount | Quantity::ShootCount | Quantity::CaneCount
+    );
+    response.derived.is_none() && (response.counts.is_some() || counted)
+}
+
+/// The name of a plot in words, with its season.
+#[must_use]
+pub fn plot_words(plots: &Table, row: usize) -> String {
+    let word = |key: &str| plots.texts(key).ok().and_then(|words| words[row].clone());
+    let mut words = format!("plot {}", word("plot").unwrap_or_else(|| (row + 1).to_string()));
+    if let Some(block) = word("block") {
+        words = format!("{words} of block {block}");
+    }
+    if let Some(season) = word("season") {
+        words = format!("{words} in {season}");
+    }
+    words
+}
+
+/// A response as counts, or the sentence that says why it cannot be.
+///
+/// # Errors
+/// The sentence in the inner result; a refusal where the tables are not as declared.
+pub fn subject<'a>(
+    call: &Call,
+    response: &'a Response,
+    options: &Options,
+) -> Result<Result<Subject<'a>, String>, Refusal> {
+    let plots = call.table("plots")?;
+    let words = Words::of(response);
+    let mut subject = Subject {
+        response,
+        kind: Kind::Share,
+        records: Vec::new(),
+        left_out: Vec::new(),
+        words,
+    };
+    let fault = match &response.counts {
+        Some(columns) => shares(call, plots, columns, options, &mut subject)?,
+        None => rates(call, plots, &mut subject)?,
+    };
+    if let Some(sentence) = fault {
+        return Ok(Err(sentence));
+    }
+    if subject.records.is_empty() {
+        return Ok(Err(format!("{} has no count in any plot.", literal(&response.label))));
+    }
+    if subject.records.iter().all(|record| record.count == 0.0) {
+        return Ok(Err(format!(
+            "{}: every count is 0, so there is nothing to compare.",
+            literal(&response.label)
+        )));
+    }
+    let full = subject.kind == Kind::Share
+        && subject.records.iter().all(|record| record.count == record.size);
+    if full {
+        return Ok(Err(format!(
+            "{}: every count equals its total (100 %), so there is nothing to compare.",
+            literal(&response.label)
+        )));
+    }
+    Ok(Ok(subject))
+}
+
+fn left_out(subject: &mut Subject, why: &str, plots: &Table, rows: &[usize]) {
+    if !rows.is_empty() {
+        let names: Vec<String> = rows.iter().map(|row| plot_words(plots, *row)).collect();
+        subject.left_out.push(format!("{why}: {}.", literal(&some_of(&names, 6))));
+    }
+}
+
+fn shares(
+    call: &Call,
+    plots: &Table,
+    (count, total): &(String, String),
+    options: &Options,
+    subject: &mut Subject,
+) -> Result<Option<String>, Refusal> {
+    let response = subject.response;
+    let (counts, totals) = (numbers(plots, count, None)?, numbers(plots, total, None)?);
+    let vines = sums(call, response)?;
+    let (mut missing, mut empty, mut above) = (Vec::new(), Vec::new(), Vec::new());
+    for row in 0..plots.rows {
+        let (Some(count), Some(total)) = (counts[row], totals[row]) else {
+            missing.push(row);
+            continue;
+        };
+        if total == 0.0 {
+            empty.push(row);
+            continue;
+        }
+        for value in [count, total] {
+            if whole(value).is_none_or(|value| value < 0.0) {
+                return Ok(Some(format!(
+                    "{} of {} holds {value}, which is not a count: counts are whole numbers from 0 up.",
+                    capital_label(response),
+                    literal(&plot_words(plots, row)),
+                )));
+            }
+        }
+        if count > total {
+            above.push(row);
+        }
+        subject.records.push(Record {
+            row,
+            count: count.round(),
+            size: total.round(),
+            vines: vines.as_ref().map(|sums| sums[row].vines).filter(|vines| *vines > 0.0),
+        });
+    }
+    left_out(subject, "Left out because no count was recorded", plots, &missing);
+    left_out(subject, "Left out because the total is 0", plots, &empty);
+    if above.is_empty() {
+        return Ok(None);
+    }
+    if options.apparent {
+        subject.kind = Kind::PerNode;
+        return Ok(None);
+    }
+    let names: Vec<String> = above.iter().map(|row| plot_words(plots, *row)).collect();
+    Ok(Some(format!(
+        "{} exceeds its total in {} (that is above 100 %), so it is no proportion: shoots that do not come from a counted node are among those counted. Set apparent = true to analyse it as a rate, shoots for each node, with the log of the nodes as an offset.",
+        capital_label(response),
+        literal(&some_of(&names, 4)),
+    )))
+}
+
+fn capital_label(response: &Response) -> String {
+    literal(&crate::words::capital(&response.label))
+}
+
+fn rates(call: &Call, plots: &Table, subject: &mut Subject) -> Result<Option<String>, Refusal> {
+    let response = subject.response;
+    let name = capital_label(response);
+    if let Some(made) = &response.derived {
+        return Ok(Some(format!(
+            "{name} is made from other responses ({}), so it is not a count.",
+            literal(made)
+        )));
+    }
+    let mut missing = Vec::new();
+    if let Some(sums) = sums(call, response)? {
+        subject.kind = Kind::PerVine;
+        for (row, sum) in sums.into_iter().enumerate() {
+            if let Some(value) = sum.broken {
+                return Ok(Some(not_whole(&name, value, &plot_words(plots, row))));
+            }
+            if sum.vines == 0.0 {
+                missing.push(row);
+                continue;
+            }
+            subject.records.push(Record {
+                row,
+                count: sum.value,
+                size: sum.vines,
+                vines: Some(sum.vines),
+            });
+        }
+    } else {
+        let values = numbers(plots, &response.name, Some(response.offset))?;
+        let vines = match response.basis {
+            Basis::Plot => None,
+            Basis::LivingVine => Some("vines_alive"),
+            Basis::PlantedSpace => Some("vines_planted"),
+        };
+        let sizes = match vines {
+            None => vec![Some(1.0); plots.rows],
+            Some(column) if plots.has(column) => numbers(plots, column, None)?,
+            Some(_) => {
+                return Ok(Some(format!(
+                    "{name} is recorded as a mean for a vine and the trial does not say how many vines a plot has, so the counts themselves are not known; record it vine by vine, or as the sum of a plot."
+                )));
+            }
+        };
+        subject.kind = if vines.is_some() { Kind::PerVine } else { Kind::PerPlot };
+        for row in 0..plots.rows {
+            let (Some(value), Some(size)) = (values[row], sizes[row]) else {
+                missing.push(row);
+                continue;
+            };
+            if size <= 0.0 {
+                missing.push(row);
+                continue;
+            }
+            let Some(count) = whole(value * size) else {
+                let of = plot_words(plots, row);
+                return Ok(Some(match vines {
+                    None => not_whole(&name, value, &of),
+                    Some(_) => format!(
+                        "{name} of {} is a mean of {value} on {size} vines, which is no whole number of {} ({}): the counts were rounded before they were written down, so they cannot be analysed as counts.",
+                        literal(&of),
+                        subject.words.items,
+                        value * size,
+                    ),
+                }));
+            };
+            subject.records.push(Record {
+                row,
+                count,
+                size,
+                vines: vines.is_some().then_some(size),
+            });
+        }
+    }
+    left_out(subject, "Left out because no count was recorded", plots, &missing);
+    if let Some(record) = subject.records.iter().find(|record| record.count < 0.0) {
+        let of = plot_words(plots, record.row);
+        return Ok(Some(not_whole(&name, record.count, &of)));
+    }
+    Ok(None)
+}
+
+fn not_whole(name: &str, value: f64, of: &str) -> String {
+    format!(
+        "{name} of {} holds {value}, which is not a count: counts are whole numbers from 0 up.",
+        literal(of)
+    )
+}
