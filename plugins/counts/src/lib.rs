@@ -15,6 +15,8 @@ mod tables;
 mod terms;
 #[cfg(test)]
 mod testing;
+#[cfg(test)]
+mod tests;
 mod vines;
 mod words;
 

@@ -70,10 +70,12 @@ pub fn chosen<'a>(call: &'a Call, options: &Options) -> Result<Vec<&'a Response>
         return names
             .iter()
             .map(|name| {
-                all.iter().find(|response| response.name == *name).ok_or_else(|| {
-                    Refusal::new(format!("the trial has no response '{name}'"))
-                        .hint("take a name from the responses of the trial file")
-                })
+                all.iter()
+                    .find(|response| response.name == *name)
+                    .ok_or_else(|| {
+                        Refusal::new(format!("the trial has no response '{name}'"))
+                            .hint("take a name from the responses of the trial file")
+                    })
             })
             .collect();
     }
@@ -92,7 +94,10 @@ fn is_count(response: &Response) -> bool {
 #[must_use]
 pub fn plot_words(plots: &Table, row: usize) -> String {
     let word = |key: &str| plots.texts(key).ok().and_then(|words| words[row].clone());
-    let mut words = format!("plot {}", word("plot").unwrap_or_else(|| (row + 1).to_string()));
+    let mut words = format!(
+        "plot {}",
+        word("plot").unwrap_or_else(|| (row + 1).to_string())
+    );
     if let Some(block) = word("block") {
         words = format!("{words} of block {block}");
     }
@@ -128,7 +133,10 @@ pub fn subject<'a>(
         return Ok(Err(sentence));
     }
     if subject.records.is_empty() {
-        return Ok(Err(format!("{} has no count in any plot.", literal(&response.label))));
+        return Ok(Err(format!(
+            "{} has no count in any plot.",
+            literal(&response.label)
+        )));
     }
     if subject.records.iter().all(|record| record.count == 0.0) {
         return Ok(Err(format!(
@@ -137,7 +145,10 @@ pub fn subject<'a>(
         )));
     }
     let full = subject.kind == Kind::Share
-        && subject.records.iter().all(|record| record.count == record.size);
+        && subject
+            .records
+            .iter()
+            .all(|record| record.count == record.size);
     if full {
         return Ok(Err(format!(
             "{}: every count equals its total (100 %), so there is nothing to compare.",
@@ -150,7 +161,9 @@ pub fn subject<'a>(
 fn left_out(subject: &mut Subject, why: &str, plots: &Table, rows: &[usize]) {
     if !rows.is_empty() {
         let names: Vec<String> = rows.iter().map(|row| plot_words(plots, *row)).collect();
-        subject.left_out.push(format!("{why}: {}.", literal(&some_of(&names, 6))));
+        subject
+            .left_out
+            .push(format!("{why}: {}.", literal(&some_of(&names, 6))));
     }
 }
 
@@ -190,10 +203,18 @@ fn shares(
             row,
             count: count.round(),
             size: total.round(),
-            vines: vines.as_ref().map(|sums| sums[row].vines).filter(|vines| *vines > 0.0),
+            vines: vines
+                .as_ref()
+                .map(|sums| sums[row].vines)
+                .filter(|vines| *vines > 0.0),
         });
     }
-    left_out(subject, "Left out because no count was recorded", plots, &missing);
+    left_out(
+        subject,
+        "Left out because no count was recorded",
+        plots,
+        &missing,
+    );
     left_out(subject, "Left out because the total is 0", plots, &empty);
     if above.is_empty() {
         return Ok(None);
@@ -257,7 +278,11 @@ fn rates(call: &Call, plots: &Table, subject: &mut Subject) -> Result<Option<Str
                 )));
             }
         };
-        subject.kind = if vines.is_some() { Kind::PerVine } else { Kind::PerPlot };
+        subject.kind = if vines.is_some() {
+            Kind::PerVine
+        } else {
+            Kind::PerPlot
+        };
         for row in 0..plots.rows {
             let (Some(value), Some(size)) = (values[row], sizes[row]) else {
                 missing.push(row);
@@ -287,7 +312,12 @@ fn rates(call: &Call, plots: &Table, subject: &mut Subject) -> Result<Option<Str
             });
         }
     }
-    left_out(subject, "Left out because no count was recorded", plots, &missing);
+    left_out(
+        subject,
+        "Left out because no count was recorded",
+        plots,
+        &missing,
+    );
     if let Some(record) = subject.records.iter().find(|record| record.count < 0.0) {
         let of = plot_words(plots, record.row);
         return Ok(Some(not_whole(&name, record.count, &of)));

@@ -59,7 +59,11 @@ pub fn sums(call: &Call, response: &Response) -> Result<Option<Vec<Sum>>, Refusa
     if !response.on_vines || !vines.has(column) {
         return Ok(None);
     }
-    let values = numbers(vines, column, response.counts.is_none().then_some(response.offset))?;
+    let values = numbers(
+        vines,
+        column,
+        response.counts.is_none().then_some(response.offset),
+    )?;
     let mut by_place: BTreeMap<Vec<String>, Sum> = BTreeMap::new();
     for (place, value) in places(vines)?.into_iter().zip(values) {
         let Some(value) = value else { continue };
@@ -95,8 +99,12 @@ pub fn numbers(
     let offset = offset.unwrap_or(0.0);
     if is_whole {
         let values = table.whole(column)?.iter();
-        return Ok(values.map(|value| value.map(|value| value as f64 + offset)).collect());
+        return Ok(values
+            .map(|value| value.map(|value| value as f64 + offset))
+            .collect());
     }
     let values = table.numbers(column)?.iter();
-    Ok(values.map(|value| value.map(|value| value + offset)).collect())
+    Ok(values
+        .map(|value| value.map(|value| value + offset))
+        .collect())
 }

@@ -40,6 +40,15 @@ pub(super) fn first_dependent(columns: &[Vec<f64>]) -> Option<usize> {
     basis(columns.iter().map(Vec::as_slice)).1.first().copied()
 }
 
+/// The places of the columns that do not follow from those before them.
+#[must_use]
+pub fn independent_columns(columns: &[Vec<f64>]) -> Vec<usize> {
+    let dependent = basis(columns.iter().map(Vec::as_slice)).1;
+    (0..columns.len())
+        .filter(|at| !dependent.contains(at))
+        .collect()
+}
+
 /// Σ_i w_i x_i x_i' over the rows of a design given by its columns.
 pub(super) fn weighted_squares(columns: &[Vec<f64>], weights: &[f64]) -> DMatrix<f64> {
     let size = columns.len();

@@ -29,6 +29,7 @@ mod strata;
 pub use family::Family;
 pub use fit::{Fit, Integration, RandomEffect, fit};
 pub use inference::{ContrastTest, Estimate, LikelihoodRatio, likelihood_ratio};
+pub use linear::independent_columns;
 pub use optimise::Certificate;
 pub use strata::{Grouping, containment_df};
 

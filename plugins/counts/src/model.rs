@@ -1,0 +1,309 @@
+//! The model of one set of counts: its family, its random terms, its fit and its tests.
+
+use caneplot_numerics::counts::{
+    CountError, Counts, Family, Fit, Grouping, Integration, containment_df, fit,
+    independent_columns,
+};
+use caneplot_numerics::distribution::{chi_square_upper, f_upper};
+
+use crate::frame::Frame;
+use crate::terms::{Term, columns, stratum, terms};
+
+/// Counts that vary more than this many times what the family allows get a plot effect
+/// (Pearson's statistic over its degrees of freedom).
+pub const OVERDISPERSED: f64 = 1.5;
+/// Counts that vary less than this share of what the family allows make its intervals too wide.
+pub const UNDERDISPERSED: f64 = 0.5;
+/// Points of quadrature where one random term is to be integrated out.
+const POINTS: usize = 25;
+
+/// The numbers of a set.
+#[derive(Debug, Clone)]
+pub struct Numbers {
+    /// Counts.
+    pub counts: Vec<f64>,
+    /// Totals, or what the counts were counted on.
+    pub sizes: Vec<f64>,
+}
+
+/// A test of a term.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TermTest {
+    /// The term.
+    pub term: Term,
+    /// Its degrees of freedom.
+    pub df: f64,
+    /// Degrees of freedom of the units it was applied to.
+    pub error_df: f64,
+    /// Likelihood ratio.
+    pub ratio: f64,
+    /// P of ratio / df as F.
+    pub probability: f64,
+    /// P of the ratio as chi-square.
+    pub chi_square: f64,
+}
+
+/// A set of counts as modelled.
+#[derive(Debug, Clone)]
+pub struct Modelled {
+    /// The fit on cells.
+    pub fit: Fit,
+    /// The family used.
+    pub family: Family,
+    /// Pearson's statistic over its degrees of freedom, units taken as fixed.
+    pub dispersion: f64,
+    /// A random effect for each count was added because of it.
+    pub plot_effect: bool,
+    /// Cells with counts of 0 throughout, or with whole totals throughout.
+    pub separated: Vec<usize>,
+    /// Whether quadrature was used.
+    pub quadrature: bool,
+    /// The negative binomial was asked for and had no extra variance to describe.
+    pub fell_to_poisson: bool,
+    /// Degrees of freedom by stratum, single counts last.
+    pub df: Vec<usize>,
+    /// Tests of terms; empty where cells lack counts.
+    pub tests: Vec<TermTest>,
+}
+
+/// Why there is no model of a set.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NoModel {
+    /// No treatment varies.
+    OneTreatment,
+    /// There is nothing to tell treatments from plots by.
+    Unreplicated,
+    /// The engine says why.
+    Counts(CountError),
+}
+
+impl From<CountError> for NoModel {
+    fn from(error: CountError) -> Self {
+        NoModel::Counts(error)
+    }
+}
+
+/// What stays the same in all fits of a set.
+struct Setting<'a> {
+    frame: &'a Frame,
+    numbers: &'a Numbers,
+    family: Family,
+    plot_effect: bool,
+}
+
+impl Setting<'_> {
+    /// The model with some fixed columns on some of the counts.
+    fn counts(
+        &self,
+        fixed: &[Vec<f64>],
+        rows: &[usize],
+        random: bool,
+    ) -> Result<Counts, CountError> {
+        let take = |values: &[f64]| -> Vec<f64> { rows.iter().map(|row| values[*row]).collect() };
+        let fixed: Vec<Vec<f64>> = fixed.iter().map(|column| take(column)).collect();
+        let sizes = take(&self.numbers.sizes);
+        let mut model = Counts::new(self.family, &take(&self.numbers.counts), &sizes, &fixed)?;
+        if self.family != Family::Binomial {
+            model = model.offset(&sizes.iter().map(|size| size.ln()).collect::<Vec<_>>())?;
+        }
+        if random {
+            for Grouping { name, codes } in &self.frame.groupings {
+                let codes: Vec<usize> = rows.iter().map(|row| codes[*row]).collect();
+                model = model.random(name, &codes)?;
+            }
+            if self.plot_effect {
+                model = model.random(self.frame.single, rows)?;
+            }
+        }
+        Ok(model)
+    }
+
+    fn all(&self) -> Vec<usize> {
+        (0..self.numbers.counts.len()).collect()
+    }
+
+    fn integration(&self) -> Integration {
+        match self.frame.groupings.len() + usize::from(self.plot_effect) {
+            1 => Integration::Quadrature(POINTS),
+            _ => Integration::Laplace,
+        }
+    }
+}
+
+/// Cells with counts of 0 throughout or, for a count out of a total, whole totals throughout.
+fn separated(frame: &Frame, numbers: &Numbers, share: bool) -> Vec<usize> {
+    (0..frame.cells.len())
+        .filter(|cell| {
+            let members = || (0..frame.cell_of.len()).filter(|row| frame.cell_of[*row] == *cell);
+            let none = members().all(|row| numbers.counts[row] == 0.0);
+            none || share && members().all(|row| numbers.counts[row] == numbers.sizes[row])
+        })
+        .collect()
+}
+
+/// Pearson's statistic over its degrees of freedom with the units of the design as fixed columns:
+/// what is left is what varies between single counts. `None` without degrees of freedom.
+fn dispersion(setting: &Setting) -> Result<Option<f64>, CountError> {
+    let frame = setting.frame;
+    let family = match setting.family {
+        Family::NegativeBinomial => Family::Poisson,
+        other => other,
+    };
+    let setting = Setting { family, ..*setting };
+    let mut fixed = frame.cell_columns();
+    for grouping in &frame.groupings {
+        let units = grouping.codes.iter().max().map_or(0, |most| most + 1);
+        fixed.extend((0..units).map(|unit| -> Vec<f64> {
+            grouping
+                .codes
+                .iter()
+                .map(|code| f64::from(*code == unit))
+                .collect()
+        }));
+    }
+    let fixed: Vec<Vec<f64>> = independent_columns(&fixed)
+        .into_iter()
+        .map(|at| fixed[at].clone())
+        .collect();
+    if fixed.len() >= frame.cell_of.len() {
+        return Ok(None);
+    }
+    let model = setting.counts(&fixed, &setting.all(), false)?;
+    let found = match fit(&model, Integration::Laplace) {
+        // Where estimates run away the penalised fit has finite means to compare with.
+        Err(CountError::Separated) => fit(&model.penalised()?, Integration::Laplace),
+        other => other,
+    }?;
+    Ok(found.dispersion())
+}
+
+/// The log-likelihood that the cells can reach. Cells that are separated reach theirs of 0 in the
+/// limit, so the others alone make it.
+fn reachable(setting: &Setting, apart: &[usize], found: &Fit) -> Result<f64, CountError> {
+    if apart.is_empty() {
+        return Ok(found.log_likelihood);
+    }
+    let frame = setting.frame;
+    let rows: Vec<usize> = setting
+        .all()
+        .into_iter()
+        .filter(|row| !apart.contains(&frame.cell_of[*row]))
+        .collect();
+    if rows.is_empty() {
+        return Ok(0.0);
+    }
+    let fixed: Vec<Vec<f64>> = frame
+        .cell_columns()
+        .into_iter()
+        .enumerate()
+        .filter(|(cell, _)| !apart.contains(cell))
+        .map(|(_, column)| column)
+        .collect();
+    let model = setting.counts(&fixed, &rows, true)?;
+    Ok(fit(&model, setting.integration())?.log_likelihood)
+}
+
+/// Models a set.
+///
+/// # Errors
+/// [`NoModel`] with the reason.
+pub fn modelled(frame: &Frame, numbers: &Numbers, family: Family) -> Result<Modelled, NoModel> {
+    if frame
+        .dimensions
+        .iter()
+        .all(|dimension| dimension.factor.is_none())
+    {
+        return Err(NoModel::OneTreatment);
+    }
+    let df = containment_df(&frame.cell_columns(), &frame.groupings);
+    let treatments = terms(frame);
+    let tested = |term: &Term| df[stratum(frame, term)];
+    if treatments
+        .iter()
+        .filter(|term| !term.has_season(frame))
+        .any(|term| tested(term) == 0)
+    {
+        return Err(NoModel::Unreplicated);
+    }
+    let mut setting = Setting {
+        frame,
+        numbers,
+        family,
+        plot_effect: false,
+    };
+    let apart = separated(frame, numbers, family == Family::Binomial);
+    let mut fell_to_poisson = false;
+    if family == Family::NegativeBinomial && !apart.is_empty() {
+        setting.family = Family::Poisson;
+    }
+    let dispersion = dispersion(&setting)?.ok_or(NoModel::Unreplicated)?;
+    setting.plot_effect = dispersion > OVERDISPERSED && setting.family != Family::NegativeBinomial;
+    let cells = frame.cell_columns();
+    let all = setting.all();
+    let found = loop {
+        let mut model = setting.counts(&cells, &all, true)?;
+        if !apart.is_empty() {
+            model = model.penalised()?;
+        }
+        match fit(&model, setting.integration()) {
+            Err(CountError::NoExtraVariance) => {
+                setting.family = Family::Poisson;
+                fell_to_poisson = true;
+            }
+            other => break other?,
+        }
+    };
+    let mut tests = Vec::new();
+    if frame.is_complete() {
+        let full = reachable(&setting, &apart, &found)?;
+        for term in &treatments {
+            if tested(term) > 0 {
+                let error_df = tested(term) as f64;
+                tests.extend(test(&setting, &treatments, term, full, error_df)?);
+            }
+        }
+    }
+    Ok(Modelled {
+        fit: found,
+        family: setting.family,
+        dispersion,
+        plot_effect: setting.plot_effect,
+        separated: apart,
+        quadrature: setting.integration() != Integration::Laplace,
+        fell_to_poisson,
+        df,
+        tests,
+    })
+}
+
+/// A term beside all others; `None` where the others alone run away. Its likelihood ratio over its degrees of freedom is referred to F with
+/// those of the units it was applied to; in simulated trials of 4 to 6 blocks without differences
+/// that rejects in 0.5–5 % where 5 % is asked for, chi-square in up to 12 % (numerics,
+/// tests/counts_size.rs).
+fn test(
+    setting: &Setting,
+    all: &[Term],
+    term: &Term,
+    full: f64,
+    error_df: f64,
+) -> Result<Option<TermTest>, NoModel> {
+    let others: Vec<&Term> = all.iter().filter(|other| *other != term).collect();
+    let fixed = columns(setting.frame, &others);
+    let df = (setting.frame.cells.len() - fixed.len()) as f64;
+    let model = setting.counts(&fixed, &setting.all(), true)?;
+    let reduced = match fit(&model, setting.integration()) {
+        // What is left runs away too, so that its likelihood is no number to compare with.
+        Err(CountError::Separated) => return Ok(None),
+        other => other?,
+    };
+    let ratio = (2.0 * (full - reduced.log_likelihood)).max(0.0);
+    let invalid = |_| NoModel::Counts(CountError::Contrast);
+    Ok(Some(TermTest {
+        term: term.clone(),
+        df,
+        error_df,
+        ratio,
+        probability: f_upper(ratio / df, df, error_df).map_err(invalid)?,
+        chi_square: chi_square_upper(ratio, df).map_err(invalid)?,
+    }))
+}

@@ -1,0 +1,163 @@
+//! What a reader must know: spread, boundaries, separation, what was left out.
+
+use caneplot_numerics::counts::Family;
+use caneplot_plugin::findings::{Format, Statement};
+
+use crate::model::{Modelled, OVERDISPERSED, UNDERDISPERSED};
+use crate::section::{Set, Subjected};
+use crate::subject::Kind;
+use crate::words::{capital, listed, literal, some_of};
+
+/// The notes of a response.
+#[must_use]
+pub fn notes(subjected: &Subjected) -> Vec<Statement> {
+    let mut notes: Vec<Statement> = subjected
+        .subject
+        .left_out
+        .iter()
+        .map(|text| Statement::new(text.clone()))
+        .collect();
+    if subjected.subject.kind == Kind::PerNode {
+        notes.push(Statement::new(
+            "Counts exceed the nodes in places, so they are analysed as shoots for each node (a rate with the log of the nodes as an offset); 1 is one shoot a node, not a ceiling.",
+        ));
+    }
+    for (set, model, _) in subjected.fitted() {
+        notes.push(spread(set, model));
+        notes.extend(boundary(set, model));
+        notes.extend(separation(subjected, set, model));
+        notes.extend(gaps(set));
+    }
+    if let Some((_, model, _)) = subjected.main() {
+        notes.push(small_sample());
+        notes.push(typical(subjected, model));
+    }
+    notes
+}
+
+fn of(set: &Set) -> String {
+    match &set.label {
+        Some(label) => format!("{}: ", capital(&literal(label))),
+        None => String::new(),
+    }
+}
+
+fn spread(set: &Set, model: &Modelled) -> Statement {
+    let single = match set.frame.single {
+        "plot" => "plots",
+        _ => "plots within a season",
+    };
+    let chance = match model.family {
+        Family::Binomial => "drawing so many at random",
+        Family::Poisson | Family::NegativeBinomial => "independent counting",
+    };
+    let of = of(set);
+    let mut text = if model.dispersion > OVERDISPERSED {
+        format!(
+            "{of}counts of {single} treated alike vary {{times}} times as much as {chance} would make them"
+        )
+    } else if model.dispersion < UNDERDISPERSED {
+        format!(
+            "{of}counts of {single} treated alike vary less than {chance} would make them ({{times}} times as much): intervals here are too wide and tests too cautious; the analysis of variance of plot means is the better one"
+        )
+    } else {
+        format!(
+            "{of}counts of {single} treated alike vary about as much as {chance} would make them ({{times}} times)"
+        )
+    };
+    text.push_str(match (model.plot_effect, model.family) {
+        (true, _) => ", so each has a random effect of its own in the model.",
+        (false, Family::NegativeBinomial) => ", which the negative binomial takes up.",
+        _ => ".",
+    });
+    if model.fell_to_poisson {
+        text.push_str(" The negative binomial was asked for, but does not apply to these counts (they vary no more than Poisson counts, or a treatment has none at all); Poisson was used.");
+    }
+    let mut statement = Statement::new(text).with("times", model.dispersion, Format::Decimals(1));
+    if let (Family::NegativeBinomial, Some((theta, _))) = (model.family, model.fit.shape) {
+        statement.text.push_str(" Its shape is {theta}.");
+        statement = statement.with("theta", theta, Format::Significant(3));
+    }
+    statement
+}
+
+/// Random terms without variance.
+fn boundary(set: &Set, model: &Modelled) -> Option<Statement> {
+    let names: Vec<&str> = model
+        .fit
+        .random
+        .iter()
+        .filter(|random| random.at_boundary)
+        .map(|random| random.name.as_str())
+        .collect();
+    (!names.is_empty()).then(|| {
+        Statement::new(format!(
+            "{}the variance between units of '{}' is estimated as 0 (at its boundary): these counts show no variation there beyond chance. Its degrees of freedom stay those of the design.",
+            of(set),
+            listed(&names)
+        ))
+    })
+}
+
+fn separation(subjected: &Subjected, set: &Set, model: &Modelled) -> Option<Statement> {
+    if model.separated.is_empty() {
+        return None;
+    }
+    let cells: Vec<String> = model
+        .separated
+        .iter()
+        .map(|cell| set.frame.cell_words(&set.frame.cells[*cell]))
+        .collect();
+    let what = if subjected.is_share() {
+        "has 0 or 100 % in all its plots"
+    } else {
+        "has a count of 0 in all its plots"
+    };
+    let scale = if subjected.is_share() {
+        "odds"
+    } else {
+        "rate ratios"
+    };
+    Some(Statement::new(format!(
+        "{}{} {what}, so that plain estimates of {scale} would be infinite. Means, ratios and intervals here are from the penalised likelihood of Firth (1993), which keeps them finite, as half a count more and half a count less would; tests are likelihood ratios, which stay finite by themselves.",
+        of(set),
+        literal(&some_of(&cells, 6))
+    )))
+}
+
+/// Combinations without a count.
+fn gaps(set: &Set) -> Option<Statement> {
+    let empty = set.frame.empty_cells();
+    (!empty.is_empty()).then(|| {
+        Statement::new(format!(
+            "{}no count for {}, so main effects and interactions are not tested; the means that do not need these are given.",
+            of(set),
+            literal(&some_of(&empty, 6))
+        ))
+    })
+}
+
+/// The rates are those of numerics, tests/counts_size.rs.
+fn small_sample() -> Statement {
+    let text = "Chi-square tests of counts suppose many blocks: in simulated trials of 4 to 6 blocks without any difference but with plots that vary, they called 8 to 12 % significant at the 5 % level, F as used here 2 to 5 %. Intervals of means and ratios use t with the same degrees of freedom.";
+    Statement::new(text)
+}
+
+fn typical(subjected: &Subjected, model: &Modelled) -> Statement {
+    let how = if model.quadrature {
+        "adaptive quadrature (25 points)"
+    } else if model.fit.random.is_empty() {
+        "no approximation"
+    } else {
+        "Laplace's approximation"
+    };
+    let scale = if subjected.is_share() {
+        "log odds"
+    } else {
+        "log of the rate"
+    };
+    Statement::new(format!(
+        "Means are worked out on the scale of the {scale} and taken back: they are those of a typical block and plot, and may differ a little from the share or rate as counted. Random effects were integrated out with {how}; the largest slope left at the maximum is {{slope}} standard errors."
+    ))
+    .with("slope", model.fit.certificate.largest_slope, Format::Significant(1))
+}
