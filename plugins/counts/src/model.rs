@@ -235,6 +235,7 @@ pub fn modelled(frame: &Frame, numbers: &Numbers, family: Family) -> Result<Mode
     let mut fell_to_poisson = false;
     if family == Family::NegativeBinomial && !apart.is_empty() {
         setting.family = Family::Poisson;
+        fell_to_poisson = true;
     }
     let dispersion = dispersion(&setting)?.ok_or(NoModel::Unreplicated)?;
     setting.plot_effect = dispersion > OVERDISPERSED && setting.family != Family::NegativeBinomial;

@@ -3,6 +3,7 @@
 use caneplot_numerics::counts::Family;
 use caneplot_plugin::findings::{Format, Statement};
 
+use crate::frame::level_words;
 use crate::model::{Modelled, OVERDISPERSED, UNDERDISPERSED};
 use crate::section::{Set, Subjected};
 use crate::subject::Kind;
@@ -35,35 +36,32 @@ pub fn notes(subjected: &Subjected) -> Vec<Statement> {
     notes
 }
 
-fn of(set: &Set) -> String {
+/// A sentence of one set, its season before it.
+fn sentence(set: &Set, text: &str) -> String {
     match &set.label {
-        Some(label) => format!("{}: ", capital(&literal(label))),
-        None => String::new(),
+        Some(label) => format!("{}: {text}", capital(&literal(label))),
+        None => capital(text),
     }
 }
 
 fn spread(set: &Set, model: &Modelled) -> Statement {
-    let single = match set.frame.single {
-        "plot" => "plots",
-        _ => "plots within a season",
+    let alike = if set.seasons {
+        "counts of plots treated alike in the same season"
+    } else {
+        "counts of plots treated alike"
     };
     let chance = match model.family {
         Family::Binomial => "drawing so many at random",
         Family::Poisson | Family::NegativeBinomial => "independent counting",
     };
-    let of = of(set);
     let mut text = if model.dispersion > OVERDISPERSED {
-        format!(
-            "{of}counts of {single} treated alike vary {{times}} times as much as {chance} would make them"
-        )
+        format!("{alike} vary {{times}} times as much as {chance} would make them")
     } else if model.dispersion < UNDERDISPERSED {
         format!(
-            "{of}counts of {single} treated alike vary less than {chance} would make them ({{times}} times as much): intervals here are too wide and tests too cautious; the analysis of variance of plot means is the better one"
+            "{alike} vary less than {chance} would make them ({{times}} times as much): intervals here are too wide and tests too cautious; the analysis of variance of plot means is the better one"
         )
     } else {
-        format!(
-            "{of}counts of {single} treated alike vary about as much as {chance} would make them ({{times}} times)"
-        )
+        format!("{alike} vary about as much as {chance} would make them ({{times}} times)")
     };
     text.push_str(match (model.plot_effect, model.family) {
         (true, _) => ", so each has a random effect of its own in the model.",
@@ -73,7 +71,8 @@ fn spread(set: &Set, model: &Modelled) -> Statement {
     if model.fell_to_poisson {
         text.push_str(" The negative binomial was asked for, but does not apply to these counts (they vary no more than Poisson counts, or a treatment has none at all); Poisson was used.");
     }
-    let mut statement = Statement::new(text).with("times", model.dispersion, Format::Decimals(1));
+    let mut statement =
+        Statement::new(sentence(set, &text)).with("times", model.dispersion, Format::Decimals(1));
     if let (Family::NegativeBinomial, Some((theta, _))) = (model.family, model.fit.shape) {
         statement.text.push_str(" Its shape is {theta}.");
         statement = statement.with("theta", theta, Format::Significant(3));
@@ -91,11 +90,11 @@ fn boundary(set: &Set, model: &Modelled) -> Option<Statement> {
         .map(|random| random.name.as_str())
         .collect();
     (!names.is_empty()).then(|| {
-        Statement::new(format!(
-            "{}the variance between units of '{}' is estimated as 0 (at its boundary): these counts show no variation there beyond chance. Its degrees of freedom stay those of the design.",
-            of(set),
+        let text = format!(
+            "no variation between units of {} is seen beyond chance (variance estimated as 0, at its boundary); the degrees of freedom stay those of the design.",
             listed(&names)
-        ))
+        );
+        Statement::new(sentence(set, &text))
     })
 }
 
@@ -106,40 +105,41 @@ fn separation(subjected: &Subjected, set: &Set, model: &Modelled) -> Option<Stat
     let cells: Vec<String> = model
         .separated
         .iter()
-        .map(|cell| set.frame.cell_words(&set.frame.cells[*cell]))
+        .map(|cell| {
+            let levels = set.frame.cells[*cell].iter().zip(&set.frame.dimensions);
+            let words: Vec<String> = levels
+                .map(|(level, dimension)| level_words(dimension, *level))
+                .collect();
+            words.join(" / ")
+        })
         .collect();
-    let what = if subjected.is_share() {
-        "has 0 or 100 % in all its plots"
+    let (what, scale) = if subjected.is_share() {
+        ("0 or 100 % in all plots", "odds")
     } else {
-        "has a count of 0 in all its plots"
+        ("a count of 0 in all plots", "rate ratios")
     };
-    let scale = if subjected.is_share() {
-        "odds"
-    } else {
-        "rate ratios"
-    };
-    Some(Statement::new(format!(
-        "{}{} {what}, so that plain estimates of {scale} would be infinite. Means, ratios and intervals here are from the penalised likelihood of Firth (1993), which keeps them finite, as half a count more and half a count less would; tests are likelihood ratios, which stay finite by themselves.",
-        of(set),
-        literal(&some_of(&cells, 6))
-    )))
+    let text = format!(
+        "there is {what} of {}, so that plain estimates of {scale} would be infinite. Means, ratios and intervals here are from the penalised likelihood of Firth (1993), which keeps them finite, as half a count more and half a count less would; tests are likelihood ratios, which stay finite by themselves.",
+        some_of(&cells, 6)
+    );
+    Some(Statement::new(sentence(set, &text)))
 }
 
 /// Combinations without a count.
 fn gaps(set: &Set) -> Option<Statement> {
     let empty = set.frame.empty_cells();
     (!empty.is_empty()).then(|| {
-        Statement::new(format!(
-            "{}no count for {}, so main effects and interactions are not tested; the means that do not need these are given.",
-            of(set),
+        let text = format!(
+            "there is no count for {}, so main effects and interactions are not tested; the means that do not need these are given.",
             literal(&some_of(&empty, 6))
-        ))
+        );
+        Statement::new(sentence(set, &text))
     })
 }
 
 /// The rates are those of numerics, tests/counts_size.rs.
 fn small_sample() -> Statement {
-    let text = "Chi-square tests of counts suppose many blocks: in simulated trials of 4 to 6 blocks without any difference but with plots that vary, they called 8 to 12 % significant at the 5 % level, F as used here 2 to 5 %. Intervals of means and ratios use t with the same degrees of freedom.";
+    let text = "Chi-square tests of counts suppose many blocks: in simulated trials of 4 to 6 blocks without any difference but with plots that vary, they called 8 to 12 % significant at the 5 % level, F as used here 2 to 5 %, and less where plots vary by chance alone. Intervals of means and ratios use t with the same degrees of freedom.";
     Statement::new(text)
 }
 

@@ -85,7 +85,7 @@ pub fn chosen<'a>(call: &'a Call, options: &Options) -> Result<Vec<&'a Response>
 fn is_count(response: &Response) -> bool {
     let counted = matches!(
         response.quantity,
-        Quantity::ClusterCount | Quantity::ShootCount | Quantity::CaneCount
+        Quantity::ClusterCount | Quantity::ShootCount
     );
     response.derived.is_none() && (response.counts.is_some() || counted)
 }
@@ -221,6 +221,8 @@ fn shares(
     }
     if options.apparent {
         subject.kind = Kind::PerNode;
+        subject.words.items = "shoots".to_owned();
+        subject.words.counted = "Shoots".to_owned();
         return Ok(None);
     }
     let names: Vec<String> = above.iter().map(|row| plot_words(plots, *row)).collect();

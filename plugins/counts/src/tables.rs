@@ -189,7 +189,12 @@ fn means(subjected: &Subjected) -> Table {
     for column in &mut columns {
         column.unit = unit_of(subjected, &column.name);
     }
-    columns.push(rows.count("Plots", |mean| mean.plots as f64));
+    let plots = if subjected.sets.len() > 1 {
+        "Plots and seasons"
+    } else {
+        "Plots"
+    };
+    columns.push(rows.count(plots, |mean| mean.plots as f64));
     columns.push(rows.count(&words.counted, |mean| mean.counted));
     let size = match kind {
         Kind::Share => words.total.clone(),
