@@ -1,6 +1,6 @@
 //! Means of treatments on the scale they were counted on, comparisons with the control, trends.
 
-use caneplot_numerics::counts::{CountError, Family};
+use caneplot_numerics::counts::{CountError, Estimate, Family};
 use caneplot_numerics::distribution::{t_critical, t_two_sided};
 use caneplot_numerics::dunnett::{Dunnett, Sides};
 use caneplot_numerics::polynomial;
@@ -129,6 +129,17 @@ impl Source<'_> {
         self.model.df[stratum(self.frame, &Term { of: of.to_vec() })] as f64
     }
 
+    /// An estimate with its standard error widened as the stratum of these dimensions asks.
+    fn estimate(&self, weights: &[f64], of: &[usize]) -> Result<Estimate, CountError> {
+        let mut found = self.model.fit.estimate(weights)?;
+        found.standard_error *= self.widening(of).sqrt();
+        Ok(found)
+    }
+
+    fn widening(&self, of: &[usize]) -> f64 {
+        self.model.widening[stratum(self.frame, &Term { of: of.to_vec() })]
+    }
+
     /// The mean of some levels; `None` where a combination it averages over has no count.
     fn mean(&self, levels: &[Option<usize>]) -> Result<Option<LevelMean>, CountError> {
         let frame = self.frame;
@@ -146,7 +157,7 @@ impl Source<'_> {
         let of: Vec<usize> = (0..levels.len())
             .filter(|at| levels[*at].is_some())
             .collect();
-        let found = self.model.fit.estimate(&weights)?;
+        let found = self.estimate(&weights, &of)?;
         let reach = self.critical(self.df(&of), 1.0)? * found.standard_error;
         let rows: Vec<usize> = (0..frame.cell_of.len())
             .filter(|row| weights[frame.cell_of[*row]] > 0.0)
@@ -366,7 +377,12 @@ impl Source<'_> {
             .filter(|contrast| contrast.degree > 1)
             .map(|contrast| level_weights(self.frame, dimension, &contrast.values))
             .collect();
-        Ok(Some(self.model.fit.test(&bent, df)?.probability))
+        Ok(Some(
+            self.model
+                .fit
+                .test(&bent, df, self.widening(&[dimension]))?
+                .probability,
+        ))
     }
 }
 

@@ -10,7 +10,7 @@ pub fn methods(level: f64) -> Vec<String> {
     vec![
         "Counts out of a total were analysed with binomial models on the scale of log odds, other counts with Poisson models on the log scale, instead of transforming percentages [@warton-2011; @stroup-2015].".to_owned(),
         "Blocks and the units of the design were random; where counts of plots treated alike varied more than 1.5 times as much as the distribution allows (Pearson's chi-square over its degrees of freedom), each plot had a random effect too. Random effects were integrated out by Laplace's approximation, or by adaptive quadrature where there was one random term [@pinheiro-1995].".to_owned(),
-        format!("Treatments were tested by likelihood ratios divided by their degrees of freedom and judged as F with the degrees of freedom of the units they were applied to; means are taken back from the scale of the model with {} intervals from t.", interval_words(level)),
+        format!("Treatments were tested by F and by likelihood ratio; F and the {} intervals (from t, taken back from the scale of the model) have the degrees of freedom of the units a treatment was applied to, and where the variance between these was estimated, variances of comparisons were multiplied by all degrees of freedom of the stratum over those of its error, because maximum likelihood divides by the former.", interval_words(level)),
         "Comparisons with a control were adjusted by Dunnett's method [@dunnett-1955], others by Holm's [@holm-1979]; where a treatment had only zeros or only full counts, estimates are from Firth's penalised likelihood [@firth-1993; @sterzinger-2023].".to_owned(),
     ]
 }

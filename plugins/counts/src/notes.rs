@@ -119,7 +119,7 @@ fn separation(subjected: &Subjected, set: &Set, model: &Modelled) -> Option<Stat
         ("a count of 0 in all plots", "rate ratios")
     };
     let text = format!(
-        "there is {what} of {}, so that plain estimates of {scale} would be infinite. Means, ratios and intervals here are from the penalised likelihood of Firth (1993), which keeps them finite, as half a count more and half a count less would; tests are likelihood ratios, which stay finite by themselves.",
+        "there is {what} of {}, so that plain estimates of {scale} would be infinite. Means, ratios and intervals here are from the penalised likelihood of Firth (1993), which keeps them finite, as half a count more and half a count less would; F is made from the likelihood ratio, which stays finite by itself.",
         some_of(&cells, 6)
     );
     Some(Statement::new(sentence(set, &text)))
@@ -139,7 +139,7 @@ fn gaps(set: &Set) -> Option<Statement> {
 
 /// The rates are those of numerics, tests/counts_size.rs.
 fn small_sample() -> Statement {
-    let text = "Chi-square tests of counts suppose many blocks: in simulated trials of 4 to 6 blocks without any difference but with plots that vary, they called 8 to 12 % significant at the 5 % level, F as used here 2 to 5 %, and less where plots vary by chance alone. Intervals of means and ratios use t with the same degrees of freedom.";
+    let text = "Chi-square tests of counts suppose many blocks: in simulated trials of 4 to 6 blocks without any difference but with plots that vary, they called 8 to 12 % significant at the 5 % level, F as used here 4 to 5 %, and fewer where plots vary by chance alone. Intervals of means and ratios use t with the same degrees of freedom and the same standard errors.";
     Statement::new(text)
 }
 

@@ -261,7 +261,7 @@ fn tests(subjected: &Subjected) -> Option<Table> {
         }),
         rows.count("df", |test| test.df),
         rows.count("df of error", |test| test.error_df),
-        rows.number("F", Format::Decimals(2), |test| Some(test.ratio / test.df)),
+        rows.number("F", Format::Decimals(2), |test| Some(test.f)),
         rows.probability("P", |test| Some(test.probability)),
         rows.number("Chi-square", Format::Decimals(2), |test| Some(test.ratio)),
         rows.probability("P by chi-square", |test| Some(test.chi_square)),
@@ -269,7 +269,7 @@ fn tests(subjected: &Subjected) -> Option<Table> {
     let label = capital(&subjected.subject.response.label);
     let mut table = rows.table("tests", format!("{label}: tests of treatments"), columns);
     table.notes.push(
-        "Chi-square is the likelihood ratio of each line beside all others; F is the same divided by its df and judged with the df of the units the treatment was applied to. P is that of F; chi-square alone rejects too often with few blocks.".to_owned(),
+        "F is judged with the df of the units the treatment was applied to; chi-square is the likelihood ratio of the line beside all others and by itself rejects too often with few blocks.".to_owned(),
     );
     Some(table)
 }

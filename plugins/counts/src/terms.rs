@@ -96,6 +96,32 @@ pub fn columns(frame: &Frame, terms: &[&Term]) -> Vec<Vec<f64>> {
     columns
 }
 
+/// Comparisons of cells that a term is made of, the other dimensions averaged equally: as many
+/// independent ones as the term has degrees of freedom.
+#[must_use]
+pub fn contrasts(frame: &Frame, term: &Term) -> Vec<Vec<f64>> {
+    let weight = |choice: &[usize], cell: &[usize]| {
+        let of = term.of.iter().zip(choice);
+        let own: f64 = of
+            .map(|(at, contrast)| code(cell[*at], frame.dimensions[*at].size(), *contrast))
+            .product();
+        let others = (0..frame.dimensions.len()).filter(|at| !term.of.contains(at));
+        own / others
+            .map(|at| frame.dimensions[at].size() as f64)
+            .product::<f64>()
+    };
+    choices(frame, term)
+        .iter()
+        .map(|choice| {
+            frame
+                .cells
+                .iter()
+                .map(|cell| weight(choice, cell))
+                .collect()
+        })
+        .collect()
+}
+
 /// Weights over the cells for the mean of some levels, the other dimensions averaged equally.
 /// `None` in `levels` averages that dimension.
 #[must_use]

@@ -20,7 +20,7 @@ fn bud_break(seasons: &[&str], sd: f64) -> Vec<Row> {
         for (plot, level) in NODES.iter().enumerate() {
             for season in seasons {
                 let nodes: f64 = level.parse().unwrap();
-                let eta: f64 = 3.2 - 0.03 * nodes + sd * random.normal();
+                let eta: f64 = 3.6 - 0.05 * nodes + sd * random.normal();
                 let total = 4 * nodes as i64;
                 let count = random.binomial(total, 1.0 / (1.0 + (-eta).exp()));
                 let mut row = Row::default()

@@ -240,7 +240,8 @@ fn certified(
         .map(|at| evaluation.hessian[(at, at)])
         .collect();
     let grows = at_boundary.iter().any(|curvature| *curvature > 0.0);
-    if !(largest_slope < LARGEST_SLOPE) || grows {
+    let level = largest_slope < LARGEST_SLOPE;
+    if grows || !level {
         return Err(failed(largest_slope));
     }
     Ok(Optimum {

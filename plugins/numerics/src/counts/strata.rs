@@ -93,7 +93,10 @@ mod tests {
             .map(|t| (0..12).map(|row| f64::from(row % 3 == t)).collect())
             .collect();
         let blocks = grouping((0..12).map(|row| row / 3).collect());
-        assert_eq!(containment_df(&treatments, &[blocks.clone()]), [3, 6]);
+        assert_eq!(
+            containment_df(&treatments, std::slice::from_ref(&blocks)),
+            [3, 6]
+        );
         assert!(!blocks.holds_constant(&treatments[0]));
     }
 

@@ -14,7 +14,7 @@ fn crossed(family: Family) -> Counts {
     let blocks: Vec<usize> = (0..18).map(|i| i / 6).collect();
     let strips: Vec<usize> = (0..18).map(|i| (i * 5) % 4).collect();
     let model = Counts::new(family, &counts, &totals, &fixed).unwrap();
-    let model = model.offset(&vec![0.1; 18]).unwrap();
+    let model = model.offset(&[0.1; 18]).unwrap();
     model
         .random("block", &blocks)
         .unwrap()
