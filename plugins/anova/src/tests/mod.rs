@@ -1,0 +1,7 @@
+//! Whole calls, built by hand, and what comes out of them.
+
+mod designs;
+mod edges;
+mod factorial;
+mod render;
+mod trial;

@@ -1,0 +1,106 @@
+//! Names of factors, levels and responses as they read inside a sentence.
+
+use caneplot_plugin::request::{Factor, Level, Response};
+
+/// Text that may stand in a statement: braces there mean a number.
+pub(crate) fn safe(text: &str) -> String {
+    text.replace('{', "{{").replace('}', "}}")
+}
+
+/// A name as it stands inside a sentence: "Yield" becomes "yield", "pH" and "TA" stay.
+pub(crate) fn inside(name: &str) -> String {
+    // "Yield, per planted space" would break the sentence; brackets do not.
+    if let Some((head, rest)) = name.split_once(", ") {
+        return format!("{} ({})", inside(head), safe(rest));
+    }
+    let mut letters = name.chars();
+    let (first, second) = (letters.next(), letters.next());
+    match (first, second) {
+        (Some(first), Some(second)) if first.is_uppercase() && second.is_lowercase() => {
+            if name.starts_with("Brix") {
+                return safe(name);
+            }
+            safe(&format!(
+                "{}{}",
+                first.to_lowercase(),
+                &name[first.len_utf8()..]
+            ))
+        }
+        _ => safe(name),
+    }
+}
+
+/// A name as it begins a sentence.
+pub(crate) fn beginning(name: &str) -> String {
+    if let Some((head, rest)) = name.split_once(", ") {
+        return format!("{} ({})", beginning(head), safe(rest));
+    }
+    let mut letters = name.chars();
+    match (letters.next(), letters.next()) {
+        // pH keeps its small letter.
+        (Some(first), Some(second)) if first.is_lowercase() && !second.is_uppercase() => safe(
+            &format!("{}{}", first.to_uppercase(), &name[first.len_utf8()..]),
+        ),
+        _ => safe(name),
+    }
+}
+
+/// A level in a sentence: "48 nodes/vine", "cane pruning".
+pub(crate) fn level(factor: &Factor, level: &Level) -> String {
+    match (&factor.unit, level.value) {
+        (Some(unit), Some(_)) => safe(&format!("{} {unit}", level.name)),
+        (None, Some(_)) => format!("{} {}", inside(&factor.label), safe(&level.name)),
+        _ => safe(&level.label),
+    }
+}
+
+/// An axis title: "Yield (kg/vine)".
+pub(crate) fn axis(label: &str, unit: &str) -> String {
+    if unit.is_empty() {
+        label.to_owned()
+    } else {
+        format!("{label} ({unit})")
+    }
+}
+
+/// Phrases as a list: "a, b and c".
+pub(crate) fn list(phrases: &[String]) -> String {
+    match phrases {
+        [] => String::new(),
+        [one] => one.clone(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+/// "3 plots", "1 plot".
+pub(crate) fn counted(count: usize, noun: &str) -> String {
+    if count == 1 {
+        format!("1 {noun}")
+    } else {
+        format!("{count} {noun}s")
+    }
+}
+
+/// The unit as it is printed: none where it only repeats the label, as in "pH (pH)".
+pub(crate) fn unit(response: &Response) -> &str {
+    if response.unit.eq_ignore_ascii_case(&response.label) {
+        ""
+    } else {
+        &response.unit
+    }
+}
+
+/// "was", or "were" for a label in the plural, such as "Clusters".
+pub(crate) fn was(label: &str) -> &'static str {
+    let head = label.split([',', '(']).next().unwrap_or(label).trim_end();
+    if head.ends_with('s') && !head.ends_with("ss") {
+        "were"
+    } else {
+        "was"
+    }
+}
+
+/// A number in a sentence of a refusal, which has no place for formats.
+pub(crate) fn plain(value: f64, decimals: u8) -> String {
+    format!("{value:.*}", usize::from(decimals))
+}
