@@ -1,9 +1,10 @@
 //! The design of a set of counts: cells of treatments (and seasons), and the units they lie in.
 
 use caneplot_numerics::counts::Grouping;
-use caneplot_plugin::request::{DesignKind, Factor, Role, TrialInfo};
+use caneplot_plugin::request::{Factor, TrialInfo};
 use caneplot_plugin::{Refusal, Table};
 
+use crate::units::{groupings, keys};
 use crate::words::literal;
 
 /// A treatment factor, or the season, with the levels that stand in the set.
@@ -102,34 +103,6 @@ impl Frame {
             })
             .collect()
     }
-}
-
-/// Numbers units in the order in which they first stand.
-fn numbered(keys: &[Vec<String>]) -> Vec<usize> {
-    let mut known: Vec<&Vec<String>> = Vec::new();
-    keys.iter()
-        .map(|key| {
-            known
-                .iter()
-                .position(|other| *other == key)
-                .unwrap_or_else(|| {
-                    known.push(key);
-                    known.len() - 1
-                })
-        })
-        .collect()
-}
-
-/// The words of key columns for each of the rows.
-fn keys(plots: &Table, columns: &[&str], rows: &[usize]) -> Result<Vec<Vec<String>>, Refusal> {
-    let mut keys = vec![Vec::new(); rows.len()];
-    for column in columns {
-        let words = plots.texts(column)?;
-        for (key, row) in keys.iter_mut().zip(rows) {
-            key.push(words[*row].clone().unwrap_or_default());
-        }
-    }
-    Ok(keys)
 }
 
 /// The design of the counts in `rows` of the table of plots.
@@ -253,62 +226,6 @@ fn season(plots: &Table, rows: &[usize], order: &[String]) -> Result<Dimension, 
         control: None,
         codes,
     })
-}
-
-/// The units of the design from the coarsest to the finest: blocks, whole plots, strips, plots.
-fn groupings(
-    trial: &TrialInfo,
-    plots: &Table,
-    rows: &[usize],
-    seasons: bool,
-) -> Result<Vec<Grouping>, Refusal> {
-    let design = &trial.design;
-    let carried = |roles: &[Role]| -> Vec<&str> {
-        let factors = trial.factors.iter();
-        let of = factors.filter(|factor| roles.contains(&factor.role));
-        of.map(|factor| factor.name.as_str()).collect()
-    };
-    let block: &[&str] = if design.block { &["block"] } else { &[] };
-    let inside = |roles: &[Role]| [block, &carried(roles)].concat();
-    let mut wanted: Vec<(&str, Vec<&str>)> = Vec::new();
-    if design.kind == DesignKind::LatinSquare && design.row_column {
-        wanted.push(("row", vec!["row"]));
-        wanted.push(("column", vec!["column"]));
-    } else if design.kind != DesignKind::CompletelyRandomised && design.block {
-        wanted.push(("block", vec!["block"]));
-    }
-    match design.kind {
-        DesignKind::SplitPlot => wanted.push(("whole plot", inside(&[Role::WholePlot]))),
-        DesignKind::SplitSplitPlot => {
-            wanted.push(("whole plot", inside(&[Role::WholePlot])));
-            wanted.push(("sub plot", inside(&[Role::WholePlot, Role::SubPlot])));
-        }
-        DesignKind::StripPlot => {
-            wanted.push(("row strip", inside(&[Role::RowStrip])));
-            wanted.push(("cross strip", inside(&[Role::CrossStrip])));
-        }
-        _ => {}
-    }
-    if seasons {
-        let place = ["block", "row", "column", "plot"];
-        wanted.push((
-            "plot",
-            place.into_iter().filter(|key| plots.has(key)).collect(),
-        ));
-    }
-    let mut found = Vec::new();
-    for (name, columns) in wanted {
-        let codes = numbered(&keys(plots, &columns, rows)?);
-        let units = codes.iter().max().map_or(0, |most| most + 1);
-        // A unit for each count is no grouping; a single unit cannot vary.
-        if units > 1 && units < rows.len() {
-            found.push(Grouping {
-                name: name.to_owned(),
-                codes,
-            });
-        }
-    }
-    Ok(found)
 }
 
 /// Levels of a factor in words, for a sentence.

@@ -211,8 +211,7 @@ fn trends(subjected: &Subjected, set: &Set, levels: &Levels) -> Vec<Statement> {
                 Statement::new(
                     "That line is only a summary: the levels depart from it ({p}), so read the means.",
                 )
-                .with("p", bend, Format::Probability)
-                .rank(Rank::Detail),
+                .with("p", bend, Format::Probability),
             );
         }
     }

@@ -1,6 +1,8 @@
 //! Counts and proportions: bud break, survival, clusters, shoots, by models made for counts.
 
 mod analysis;
+mod compare;
+mod effects;
 mod figures;
 mod frame;
 mod headline;
@@ -9,7 +11,9 @@ mod methods;
 mod model;
 mod notes;
 mod options;
+mod rates;
 mod section;
+mod spread;
 mod subject;
 mod tables;
 mod terms;
@@ -17,6 +21,8 @@ mod terms;
 mod testing;
 #[cfg(test)]
 mod tests;
+mod trend;
+mod units;
 mod vines;
 mod words;
 

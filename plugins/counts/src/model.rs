@@ -1,18 +1,14 @@
 //! The model of one set of counts: its family, its random terms, its fit and its tests.
 
 use caneplot_numerics::counts::{
-    CountError, Counts, Family, Fit, Grouping, Integration, LikelihoodRatio, containment_df, fit,
-    independent_columns,
+    CountError, Counts, Family, Fit, Grouping, Integration, containment_df, fit,
 };
 
+use crate::effects::{Strata, Tested, reachable, tested};
 use crate::frame::Frame;
-use crate::terms::{Term, columns, contrasts, stratum, terms};
+use crate::spread::{OVERDISPERSED, dispersion, widening};
+use crate::terms::{Term, stratum, terms};
 
-/// Counts that vary more than this many times what the family allows get a plot effect
-/// (Pearson's statistic over its degrees of freedom).
-pub const OVERDISPERSED: f64 = 1.5;
-/// Counts that vary less than this share of what the family allows make its intervals too wide.
-pub const UNDERDISPERSED: f64 = 0.5;
 /// Points of quadrature where one random term is to be integrated out.
 const POINTS: usize = 25;
 
@@ -53,6 +49,8 @@ pub struct Modelled {
     pub family: Family,
     /// Pearson's statistic over its degrees of freedom, units taken as fixed.
     pub dispersion: f64,
+    /// Those degrees of freedom.
+    pub dispersion_df: usize,
     /// A random effect for each count was added because of it.
     pub plot_effect: bool,
     /// Cells with counts of 0 throughout, or with whole totals throughout.
@@ -87,16 +85,23 @@ impl From<CountError> for NoModel {
 }
 
 /// What stays the same in all fits of a set.
-struct Setting<'a> {
-    frame: &'a Frame,
-    numbers: &'a Numbers,
-    family: Family,
-    plot_effect: bool,
+pub struct Setting<'a> {
+    /// The design.
+    pub frame: &'a Frame,
+    /// The counts.
+    pub numbers: &'a Numbers,
+    /// The family.
+    pub family: Family,
+    /// A random effect for each count.
+    pub plot_effect: bool,
 }
 
 impl Setting<'_> {
     /// The model with some fixed columns on some of the counts.
-    fn counts(
+    ///
+    /// # Errors
+    /// Where the engine refuses them.
+    pub fn counts(
         &self,
         fixed: &[Vec<f64>],
         rows: &[usize],
@@ -121,11 +126,15 @@ impl Setting<'_> {
         Ok(model)
     }
 
-    fn all(&self) -> Vec<usize> {
+    /// All counts.
+    #[must_use]
+    pub fn all(&self) -> Vec<usize> {
         (0..self.numbers.counts.len()).collect()
     }
 
-    fn integration(&self) -> Integration {
+    /// Quadrature for one random term, else Laplace.
+    #[must_use]
+    pub fn integration(&self) -> Integration {
         match self.frame.groupings.len() + usize::from(self.plot_effect) {
             1 => Integration::Quadrature(POINTS),
             _ => Integration::Laplace,
@@ -144,68 +153,6 @@ fn separated(frame: &Frame, numbers: &Numbers, share: bool) -> Vec<usize> {
         .collect()
 }
 
-/// Pearson's statistic over its degrees of freedom with the units of the design as fixed columns:
-/// what is left is what varies between single counts. `None` without degrees of freedom.
-fn dispersion(setting: &Setting) -> Result<Option<f64>, CountError> {
-    let frame = setting.frame;
-    let family = match setting.family {
-        Family::NegativeBinomial => Family::Poisson,
-        other => other,
-    };
-    let setting = Setting { family, ..*setting };
-    let mut fixed = frame.cell_columns();
-    for grouping in &frame.groupings {
-        let units = grouping.codes.iter().max().map_or(0, |most| most + 1);
-        fixed.extend((0..units).map(|unit| -> Vec<f64> {
-            grouping
-                .codes
-                .iter()
-                .map(|code| f64::from(*code == unit))
-                .collect()
-        }));
-    }
-    let fixed: Vec<Vec<f64>> = independent_columns(&fixed)
-        .into_iter()
-        .map(|at| fixed[at].clone())
-        .collect();
-    if fixed.len() >= frame.cell_of.len() {
-        return Ok(None);
-    }
-    let model = setting.counts(&fixed, &setting.all(), false)?;
-    let found = match fit(&model, Integration::Laplace) {
-        // Where estimates run away the penalised fit has finite means to compare with.
-        Err(CountError::Separated) => fit(&model.penalised()?, Integration::Laplace),
-        other => other,
-    }?;
-    Ok(found.dispersion())
-}
-
-/// The log-likelihood that the cells can reach. Cells that are separated reach theirs of 0 in the
-/// limit, so the others alone make it.
-fn reachable(setting: &Setting, apart: &[usize], found: &Fit) -> Result<f64, CountError> {
-    if apart.is_empty() {
-        return Ok(found.log_likelihood);
-    }
-    let frame = setting.frame;
-    let rows: Vec<usize> = setting
-        .all()
-        .into_iter()
-        .filter(|row| !apart.contains(&frame.cell_of[*row]))
-        .collect();
-    if rows.is_empty() {
-        return Ok(0.0);
-    }
-    let fixed: Vec<Vec<f64>> = frame
-        .cell_columns()
-        .into_iter()
-        .enumerate()
-        .filter(|(cell, _)| !apart.contains(cell))
-        .map(|(_, column)| column)
-        .collect();
-    let model = setting.counts(&fixed, &rows, true)?;
-    Ok(fit(&model, setting.integration())?.log_likelihood)
-}
-
 /// Models a set.
 ///
 /// # Errors
@@ -220,11 +167,11 @@ pub fn modelled(frame: &Frame, numbers: &Numbers, family: Family) -> Result<Mode
     }
     let df = containment_df(&frame.cell_columns(), &frame.groupings);
     let treatments = terms(frame);
-    let tested = |term: &Term| df[stratum(frame, term)];
+    let error_df = |term: &Term| df[stratum(frame, term)];
     if treatments
         .iter()
         .filter(|term| !term.has_season(frame))
-        .any(|term| tested(term) == 0)
+        .any(|term| error_df(term) == 0)
     {
         return Err(NoModel::Unreplicated);
     }
@@ -240,7 +187,7 @@ pub fn modelled(frame: &Frame, numbers: &Numbers, family: Family) -> Result<Mode
         setting.family = Family::Poisson;
         fell_to_poisson = true;
     }
-    let dispersion = dispersion(&setting)?.ok_or(NoModel::Unreplicated)?;
+    let (dispersion, dispersion_df) = dispersion(&setting)?.ok_or(NoModel::Unreplicated)?;
     setting.plot_effect = dispersion > OVERDISPERSED && setting.family != Family::NegativeBinomial;
     let cells = frame.cell_columns();
     let all = setting.all();
@@ -268,19 +215,20 @@ pub fn modelled(frame: &Frame, numbers: &Numbers, family: Family) -> Result<Mode
             .iter()
             .filter(|term| strata.df[stratum(frame, term)] > 0)
         {
-            let tested = Tested {
+            let of = Tested {
                 fit: &found,
                 reachable: full,
                 separated: !apart.is_empty(),
                 strata: &strata,
             };
-            tests.extend(test(&setting, &treatments, term, &tested)?);
+            tests.extend(tested(&setting, &treatments, term, &of)?);
         }
     }
     Ok(Modelled {
         fit: found,
         family: setting.family,
         dispersion,
+        dispersion_df,
         plot_effect: setting.plot_effect,
         separated: apart,
         quadrature: setting.integration() != Integration::Laplace,
@@ -289,81 +237,4 @@ pub fn modelled(frame: &Frame, numbers: &Numbers, family: Family) -> Result<Mode
         widening: strata.widening,
         tests,
     })
-}
-
-/// What each stratum has, single counts last.
-struct Strata {
-    df: Vec<usize>,
-    widening: Vec<f64>,
-}
-
-/// Maximum likelihood divides the squares of a stratum by all its degrees of freedom, N, where those
-/// of its error, n, are right: where its variance was estimated, variances of comparisons are
-/// multiplied by N / n. (With normal errors that is exact. In simulated trials of 4 to 6 blocks with
-/// plots that vary and no differences, F then rejects in 4–5.4 % where 5 % is asked for, in 5–9 %
-/// without it, and chi-square in 8–12.5 %: numerics, tests/counts_size.rs.) A stratum whose variance
-/// is at 0 shares that of the next finer one.
-fn widening(setting: &Setting, found: &Fit, df: &[usize]) -> Vec<f64> {
-    let one = vec![vec![1.0; setting.numbers.counts.len()]];
-    let all = containment_df(&one, &setting.frame.groupings);
-    let last = setting.frame.groupings.len();
-    let estimated = |at: usize| match found.random.get(at) {
-        Some(random) => !random.at_boundary,
-        None => at == last && setting.family == Family::NegativeBinomial,
-    };
-    (0..=last)
-        .map(|stratum| {
-            let source = (stratum..=last).find(|at| estimated(*at) && df[*at] > 0);
-            source.map_or(1.0, |at| all[at] as f64 / df[at] as f64)
-        })
-        .collect()
-}
-
-/// What the test of a term needs of the full model.
-struct Tested<'a> {
-    fit: &'a Fit,
-    reachable: f64,
-    separated: bool,
-    strata: &'a Strata,
-}
-
-/// A term beside all others; `None` where the others alone run away.
-fn test(
-    setting: &Setting,
-    all: &[Term],
-    term: &Term,
-    tested: &Tested,
-) -> Result<Option<TermTest>, NoModel> {
-    let frame = setting.frame;
-    let others: Vec<&Term> = all.iter().filter(|other| *other != term).collect();
-    let fixed = columns(frame, &others);
-    let model = setting.counts(&fixed, &setting.all(), true)?;
-    let reduced = match fit(&model, setting.integration()) {
-        // What is left runs away too, so that its likelihood is no number to compare with.
-        Err(CountError::Separated) => return Ok(None),
-        other => other?,
-    };
-    let left_out = frame.cells.len() - fixed.len();
-    let ratio = LikelihoodRatio::of(tested.reachable, reduced.log_likelihood, left_out)?;
-    let at = stratum(frame, term);
-    let error_df = tested.strata.df[at] as f64;
-    let by_f = if tested.separated {
-        // Estimates that would be infinite are no ground for F; their likelihood is.
-        ratio.as_f(ratio.df + error_df, error_df)?
-    } else {
-        tested.fit.test(
-            &contrasts(frame, term),
-            error_df,
-            tested.strata.widening[at],
-        )?
-    };
-    Ok(Some(TermTest {
-        term: term.clone(),
-        df: ratio.df,
-        error_df,
-        f: by_f.f,
-        probability: by_f.probability,
-        ratio: ratio.statistic,
-        chi_square: ratio.probability,
-    }))
 }

@@ -4,8 +4,9 @@ use caneplot_numerics::counts::Family;
 use caneplot_plugin::findings::{Format, Statement};
 
 use crate::frame::level_words;
-use crate::model::{Modelled, OVERDISPERSED, UNDERDISPERSED};
+use crate::model::Modelled;
 use crate::section::{Set, Subjected};
+use crate::spread::Spread;
 use crate::subject::Kind;
 use crate::words::{capital, listed, literal, some_of};
 
@@ -23,12 +24,12 @@ pub fn notes(subjected: &Subjected) -> Vec<Statement> {
             "Counts exceed the nodes in places, so they are analysed as shoots for each node (a rate with the log of the nodes as an offset); 1 is one shoot a node, not a ceiling.",
         ));
     }
-    for (set, model, _) in subjected.fitted() {
-        notes.push(spread(set, model));
-        notes.extend(boundary(set, model));
-        notes.extend(separation(subjected, set, model));
-        notes.extend(gaps(set));
-    }
+    notes.extend(grouped(subjected, |_, model| Some(spread(model))));
+    notes.extend(grouped(subjected, |_, model| boundary(model)));
+    notes.extend(grouped(subjected, |set, model| {
+        separation(subjected, set, model)
+    }));
+    notes.extend(grouped(subjected, |set, _| gaps(set)));
     if let Some((_, model, _)) = subjected.main() {
         notes.push(small_sample());
         notes.push(typical(subjected, model));
@@ -36,69 +37,103 @@ pub fn notes(subjected: &Subjected) -> Vec<Statement> {
     notes
 }
 
-/// A sentence of one set, its season before it.
-fn sentence(set: &Set, text: &str) -> String {
-    match &set.label {
-        Some(label) => format!("{}: {text}", capital(&literal(label))),
-        None => capital(text),
+/// A sentence on one set, with the place of its number as `{}`.
+struct Noted {
+    text: String,
+    value: Option<f64>,
+}
+
+impl Noted {
+    fn plain(text: String) -> Option<Self> {
+        Some(Self { text, value: None })
     }
 }
 
-fn spread(set: &Set, model: &Modelled) -> Statement {
-    let alike = if set.seasons {
-        "counts of plots treated alike in the same season"
-    } else {
-        "counts of plots treated alike"
-    };
+/// One sentence for all sets of which the same is to be said.
+fn grouped(subjected: &Subjected, of: impl Fn(&Set, &Modelled) -> Option<Noted>) -> Vec<Statement> {
+    let mut groups: Vec<(String, Vec<String>, Vec<f64>)> = Vec::new();
+    for (set, model, _) in subjected.fitted() {
+        let Some(Noted { text, value }) = of(set, model) else {
+            continue;
+        };
+        let at = groups
+            .iter()
+            .position(|(known, ..)| *known == text)
+            .unwrap_or_else(|| {
+                groups.push((text, Vec::new(), Vec::new()));
+                groups.len() - 1
+            });
+        groups[at].1.extend(set.label.clone());
+        groups[at].2.extend(value);
+    }
+    groups
+        .into_iter()
+        .map(|(text, labels, values)| {
+            let names: Vec<String> = (0..values.len())
+                .map(|at| format!("{{value{at}}}"))
+                .collect();
+            let text = text.replace("{}", &listed(&names));
+            let text = if labels.is_empty() {
+                capital(&text)
+            } else {
+                format!("{}: {text}", capital(&literal(&listed(&labels))))
+            };
+            values
+                .iter()
+                .enumerate()
+                .fold(Statement::new(text), |statement, (at, value)| {
+                    statement.with(&format!("value{at}"), *value, Format::Decimals(1))
+                })
+        })
+        .collect()
+}
+
+fn spread(model: &Modelled) -> Noted {
     let chance = match model.family {
         Family::Binomial => "drawing so many at random",
         Family::Poisson | Family::NegativeBinomial => "independent counting",
     };
-    let mut text = if model.dispersion > OVERDISPERSED {
-        format!("{alike} vary {{times}} times as much as {chance} would make them")
-    } else if model.dispersion < UNDERDISPERSED {
-        format!(
-            "{alike} vary less than {chance} would make them ({{times}} times as much): intervals here are too wide and tests too cautious; the analysis of variance of plot means is the better one"
-        )
-    } else {
-        format!("{alike} vary about as much as {chance} would make them ({{times}} times)")
+    let mut text = match model.spread() {
+        Spread::Beyond => {
+            format!(
+                "counts of plots treated alike vary {{}} times as much as {chance} would make them"
+            )
+        }
+        Spread::Below => format!(
+            "counts of plots treated alike vary less than {chance} would make them ({{}} times as much): intervals here are too wide and tests too cautious; the analysis of variance of plot means is the better one"
+        ),
+        Spread::Chance => format!(
+            "counts of plots treated alike vary about as much as {chance} would make them ({{}} times)"
+        ),
     };
     text.push_str(match (model.plot_effect, model.family) {
-        (true, _) => ", so each has a random effect of its own in the model.",
+        (true, _) => ", so each count has a random effect of its own in the model.",
         (false, Family::NegativeBinomial) => ", which the negative binomial takes up.",
         _ => ".",
     });
     if model.fell_to_poisson {
         text.push_str(" The negative binomial was asked for, but does not apply to these counts (they vary no more than Poisson counts, or a treatment has none at all); Poisson was used.");
     }
-    let mut statement =
-        Statement::new(sentence(set, &text)).with("times", model.dispersion, Format::Decimals(1));
-    if let (Family::NegativeBinomial, Some((theta, _))) = (model.family, model.fit.shape) {
-        statement.text.push_str(" Its shape is {theta}.");
-        statement = statement.with("theta", theta, Format::Significant(3));
+    Noted {
+        text,
+        value: Some(model.dispersion),
     }
-    statement
 }
 
 /// Random terms without variance.
-fn boundary(set: &Set, model: &Modelled) -> Option<Statement> {
-    let names: Vec<&str> = model
-        .fit
-        .random
-        .iter()
-        .filter(|random| random.at_boundary)
-        .map(|random| random.name.as_str())
-        .collect();
-    (!names.is_empty()).then(|| {
-        let text = format!(
-            "no variation between units of {} is seen beyond chance (variance estimated as 0, at its boundary); the degrees of freedom stay those of the design.",
-            listed(&names)
-        );
-        Statement::new(sentence(set, &text))
-    })
+fn boundary(model: &Modelled) -> Option<Noted> {
+    let random = model.fit.random.iter().filter(|random| random.at_boundary);
+    let names: Vec<&str> = random.map(|random| random.name.as_str()).collect();
+    if names.is_empty() {
+        return None;
+    }
+    Noted::plain(format!(
+        "no variation between units of {} is seen beyond chance (variance estimated as 0, at its boundary); the degrees of freedom stay those of the design.",
+        listed(&names)
+    ))
 }
 
-fn separation(subjected: &Subjected, set: &Set, model: &Modelled) -> Option<Statement> {
+fn separation(subjected: &Subjected, set: &Set, model: &Modelled) -> Option<Noted> {
     if model.separated.is_empty() {
         return None;
     }
@@ -118,23 +153,22 @@ fn separation(subjected: &Subjected, set: &Set, model: &Modelled) -> Option<Stat
     } else {
         ("a count of 0 in all plots", "rate ratios")
     };
-    let text = format!(
+    Noted::plain(format!(
         "there is {what} of {}, so that plain estimates of {scale} would be infinite. Means, ratios and intervals here are from the penalised likelihood of Firth (1993), which keeps them finite, as half a count more and half a count less would; F is made from the likelihood ratio, which stays finite by itself.",
         some_of(&cells, 6)
-    );
-    Some(Statement::new(sentence(set, &text)))
+    ))
 }
 
 /// Combinations without a count.
-fn gaps(set: &Set) -> Option<Statement> {
+fn gaps(set: &Set) -> Option<Noted> {
     let empty = set.frame.empty_cells();
-    (!empty.is_empty()).then(|| {
-        let text = format!(
-            "there is no count for {}, so main effects and interactions are not tested; the means that do not need these are given.",
-            literal(&some_of(&empty, 6))
-        );
-        Statement::new(sentence(set, &text))
-    })
+    if empty.is_empty() {
+        return None;
+    }
+    Noted::plain(format!(
+        "there is no count for {}, so main effects and interactions are not tested; the means that do not need these are given.",
+        literal(&some_of(&empty, 6))
+    ))
 }
 
 /// The rates are those of numerics, tests/counts_size.rs.

@@ -49,6 +49,17 @@ impl Subjected<'_> {
         })
     }
 
+    /// Whether treatments clearly act differently from season to season.
+    #[must_use]
+    pub fn seasons_differ(&self) -> bool {
+        self.main().is_some_and(|(set, model, _)| {
+            model.tests.iter().any(|test| {
+                let of_season = test.term.of.len() > 1 && test.term.has_season(&set.frame);
+                of_season && test.probability < self.level
+            })
+        })
+    }
+
     /// Sets that have a model.
     pub fn fitted(&self) -> impl Iterator<Item = (&Set, &Modelled, &Levels)> {
         self.sets.iter().filter_map(|set| {
@@ -227,7 +238,7 @@ fn id(name: &str) -> String {
     letters.collect()
 }
 
-/// Seasons of a trial in words: "2021, 2022 and 2023".
+/// Seasons of a trial in words: "2021 to 2023", or "2021, 2023 and 2024" where one was left out.
 #[must_use]
 pub fn season_words(set: &Set) -> String {
     let season = set
@@ -235,7 +246,14 @@ pub fn season_words(set: &Set) -> String {
         .dimensions
         .iter()
         .find(|dimension| dimension.factor.is_none());
-    literal(&listed(
-        season.map_or(&[], |season| season.labels.as_slice()),
-    ))
+    let labels = season.map_or(&[][..], |season| season.labels.as_slice());
+    let years: Vec<i64> = labels
+        .iter()
+        .filter_map(|label| label.parse().ok())
+        .collect();
+    let follow = years.len() == labels.len() && years.windows(2).all(|pair| pair[1] == pair[0] + 1);
+    match (follow, labels) {
+        (true, [first, .., last]) if labels.len() > 2 => format!("{first} to {last}"),
+        _ => literal(&listed(labels)),
+    }
 }

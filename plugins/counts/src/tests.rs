@@ -115,7 +115,7 @@ fn the_model_is_the_reference_where_plots_vary_beyond_chance() {
     assert!(
         text(&section.notes).contains("vary 1.9596 times as much as drawing so many at random")
     );
-    assert!(text(&section.notes).contains("so each has a random effect of its own"));
+    assert!(text(&section.notes).contains("so each count has a random effect of its own"));
     assert!(
         text(&section.statements)
             .starts_with("Of the buds counted, 0.5784 survived at T4 and 0.8044 at T1")
@@ -172,7 +172,7 @@ fn seasons_are_analysed_one_by_one_and_together() {
     assert!(
         section.statements[0]
             .text
-            .contains("over the seasons 2022, 2023 and 2024")
+            .contains("over the seasons 2022 to 2024")
     );
 }
 
@@ -297,7 +297,7 @@ fn means_of_vines_become_counts_only_where_they_are_whole() {
     );
     let sentence = text(&clusters_of_plots(None, 38.5).section().statements);
     assert!(
-        sentence.contains("does not say how many vines a plot has"),
+        sentence.contains("how many vines stand behind the mean of each plot is not recorded"),
         "{sentence}"
     );
 }
