@@ -16,7 +16,7 @@ pub fn rates(call: &Call, plots: &Table, subject: &mut Subject) -> Result<Option
     let name = capital_label(response);
     if let Some(made) = &response.derived {
         return Ok(Some(format!(
-            "{name} is made from other responses ({}), so it is not a count.",
+            "{name}: values are made from other responses ({}), so they are no counts.",
             literal(made)
         )));
     }
@@ -50,7 +50,7 @@ pub fn rates(call: &Call, plots: &Table, subject: &mut Subject) -> Result<Option
             Some(column) if plots.has(column) => numbers(plots, column, None)?,
             Some(_) => {
                 return Ok(Some(format!(
-                    "{name} is recorded as a mean for a vine, and how many vines stand behind the mean of each plot is not recorded, so the counts themselves are not known; record it vine by vine, or as the sum of a plot."
+                    "{name}: values are means for a vine, and how many vines stand behind the mean of each plot is not recorded, so the counts themselves are not known; record it vine by vine, or as the sum of a plot."
                 )));
             }
         };
@@ -73,7 +73,7 @@ pub fn rates(call: &Call, plots: &Table, subject: &mut Subject) -> Result<Option
                 return Ok(Some(match vines {
                     None => not_whole(&name, value, &of),
                     Some(_) => format!(
-                        "{name} of {} is a mean of {value} on {size} vines, which is no whole number of {} ({}): the counts were rounded before they were written down, so they cannot be analysed as counts.",
+                        "{name}: {} has a mean of {value} on {size} vines, which is no whole number of {} ({}): the counts were rounded before they were written down, so they cannot be analysed as counts.",
                         literal(&of),
                         subject.words.items,
                         value * size,
@@ -103,7 +103,7 @@ pub fn rates(call: &Call, plots: &Table, subject: &mut Subject) -> Result<Option
 
 fn not_whole(name: &str, value: f64, of: &str) -> String {
     format!(
-        "{name} of {} holds {value}, which is not a count: counts are whole numbers from 0 up.",
+        "{name}: {} holds {value}, which is not a count: counts are whole numbers from 0 up.",
         literal(of)
     )
 }

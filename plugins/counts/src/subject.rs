@@ -135,7 +135,7 @@ pub fn subject<'a>(
     }
     if subject.records.is_empty() {
         return Ok(Err(format!(
-            "{} has no count in any plot.",
+            "{}: no plot has a count.",
             literal(&response.label)
         )));
     }
@@ -192,7 +192,7 @@ fn shares(
         for value in [count, total] {
             if whole(value).is_none_or(|value| value < 0.0) {
                 return Ok(Some(format!(
-                    "{} of {} holds {value}, which is not a count: counts are whole numbers from 0 up.",
+                    "{}: {} holds {value}, which is not a count: counts are whole numbers from 0 up.",
                     capital_label(response),
                     literal(&plot_words(plots, row)),
                 )));
@@ -229,7 +229,7 @@ fn shares(
     }
     let names: Vec<String> = above.iter().map(|row| plot_words(plots, *row)).collect();
     Ok(Some(format!(
-        "{} exceeds its total in {} (that is above 100 %), so it is no proportion: shoots that do not come from a counted node are among those counted. Set apparent = true to analyse it as a rate, shoots for each node, with the log of the nodes as an offset.",
+        "{}: the count exceeds its total in {} (that is above 100 %), so it is no proportion: shoots that do not come from a counted node are among those counted. Set apparent = true to analyse it as a rate, shoots for each node, with the log of the nodes as an offset.",
         capital_label(response),
         literal(&some_of(&names, 4)),
     )))

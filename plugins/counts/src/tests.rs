@@ -260,7 +260,7 @@ fn a_count_that_is_not_whole_is_refused_with_its_place() {
     let sentence = text(&bench.section().statements);
     assert_eq!(
         sentence,
-        "Clusters of plot 2 of block 1 holds 32.5, which is not a count: counts are whole numbers from 0 up."
+        "Clusters: plot 2 of block 1 holds 32.5, which is not a count: counts are whole numbers from 0 up."
     );
 }
 
@@ -292,7 +292,7 @@ fn means_of_vines_become_counts_only_where_they_are_whole() {
     );
     let sentence = text(&clusters_of_plots(Some(6), 38.3).section().statements);
     assert!(
-        sentence.contains("is a mean of 38.3 on 6 vines, which is no whole number of clusters"),
+        sentence.contains("has a mean of 38.3 on 6 vines, which is no whole number of clusters"),
         "{sentence}"
     );
     let sentence = text(&clusters_of_plots(None, 38.5).section().statements);
@@ -339,7 +339,7 @@ fn apparent_bud_break_is_refused_or_made_a_rate() {
     let mut bench = Bench::blocks(nodes(), vec![share("bud_break", Quantity::BudBreak)], rows);
     let sentence = text(&bench.section().statements);
     assert!(
-        sentence.starts_with("Bud break exceeds its total in plot 1 of block B1"),
+        sentence.starts_with("Bud break: the count exceeds its total in plot 1 of block B1"),
         "{sentence}"
     );
     assert!(

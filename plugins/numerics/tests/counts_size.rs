@@ -148,3 +148,41 @@ fn rejections_without_a_difference() {
         }
     }
 }
+
+/// 384 counts: 8 blocks, 8 treatments, 6 seasons on the same plots, an effect for each count.
+#[test]
+#[ignore = "a timing"]
+fn a_large_trial_takes_this_long() {
+    let mut random = Random(5);
+    let counts: Vec<f64> = (0..384)
+        .map(|row| {
+            f64::from(
+                (0..60)
+                    .filter(|_| random.unit() < 0.6 + 0.02 * f64::from(row % 8))
+                    .count() as u32,
+            )
+        })
+        .collect();
+    let cells = columns(384, 48, |row| row % 8 + 8 * (row / 64));
+    let model = Counts::new(Family::Binomial, &counts, &[60.0; 384], &cells).unwrap();
+    let model = model
+        .random(
+            "block",
+            &(0..384).map(|row| row % 64 / 8).collect::<Vec<_>>(),
+        )
+        .unwrap();
+    let model = model
+        .random("plot", &(0..384).map(|row| row % 64).collect::<Vec<_>>())
+        .unwrap();
+    let model = model
+        .random("count", &(0..384).collect::<Vec<_>>())
+        .unwrap();
+    let start = std::time::Instant::now();
+    let found = fit(&model, Integration::Laplace).unwrap();
+    println!(
+        "{:?}: {:?} {:?}",
+        start.elapsed(),
+        found.certificate,
+        found.log_likelihood
+    );
+}

@@ -2,6 +2,7 @@
 
 use nalgebra::{Cholesky, DMatrix, DVector};
 
+use super::curvature::Curvature;
 use super::laplace::{self, Evaluation, Parameter, mode_at, parameters, split};
 use super::linear::weighted_squares;
 use super::mode::Places;
@@ -337,18 +338,20 @@ fn conditional(surface: &Likelihood, phi: &[f64]) -> Option<DMatrix<f64>> {
         })
         .collect();
     let mut crossed: DMatrix<f64> = DMatrix::zeros(surface.places.size, model.coefficients());
-    let mut curved: DMatrix<f64> = DMatrix::identity(surface.places.size, surface.places.size);
     for (row, columns) in surface.places.columns.iter().enumerate() {
         for (column, sd) in columns.iter().zip(parts.sds) {
             for (at, x) in model.fixed.iter().enumerate() {
                 crossed[(*column, at)] += sd * weights[row] * x[row];
             }
-            for (other, sd_other) in columns.iter().zip(parts.sds) {
-                curved[(*column, *other)] += sd * sd_other * weights[row];
-            }
         }
     }
+    let curved = Curvature::new(&surface.places, parts.sds, |row| weights[row])?;
+    let mut solved = crossed.clone();
+    for at in 0..model.coefficients() {
+        let column = curved.solve(&surface.places, parts.sds, &crossed.column(at).into_owned());
+        solved.set_column(at, &column);
+    }
     let squares = weighted_squares(&model.fixed, &weights);
-    let explained = crossed.transpose() * Cholesky::new(curved)?.solve(&crossed);
+    let explained = crossed.transpose() * solved;
     Some(Cholesky::new(squares - explained)?.inverse())
 }

@@ -8,14 +8,18 @@
 //! * L_a = Σ l′ e_a + l_θ − ½ tr(H⁻¹ H_a), e_a the direct effect on η;
 //! * L_ab = Σ (δ_b l′) e_a + … + ½ tr(H⁻¹ H_a H⁻¹ H_b) − ½ tr(H⁻¹ H_ab).
 //!
-//! Each random design row has one entry a term, so that traces are sums over counts. L is even in
-//! each standard deviation: at 0 its slope is 0 and its curvature says whether the variance would
-//! grow (positive) or stay at the boundary.
+//! Each random design row has one entry a term, so that traces are sums over counts: with
+//! T = A H⁻¹ A', U_g = Z_g H⁻¹ A' and V_gh = Z_g H⁻¹ Z_h',
+//! tr(H⁻¹ A'DA H⁻¹ A'EA) = Σ_ij d_i T_ij² e_j, and so on for the others ([`Products`]). û_ab is needed
+//! in one linear form only, Σ ½ l‴ T_ii (A û_ab)_i = z' (right side of û_ab), z = ½ H⁻¹ A'(l‴ T_ii).
+//! L is even in each standard deviation: at 0 its slope is 0 and its curvature says whether the
+//! variance would grow (positive) or stay at the boundary.
 
 use nalgebra::{DMatrix, DVector};
 
 use super::Counts;
 use super::mode::{At, Mode, Places, mode};
+use super::products::Products;
 
 /// A log-likelihood with its derivatives in all parameters, the standard deviations of all random
 /// terms included.
@@ -87,12 +91,12 @@ pub(super) fn mode_at(model: &Counts, places: &Places, phi: &[f64]) -> Option<Mo
 /// The value alone.
 pub(super) fn value(model: &Counts, places: &Places, phi: &[f64]) -> Option<f64> {
     let mode = mode_at(model, places, phi)?;
-    Some(mode.joint - 0.5 * super::linear::log_determinant(&mode.factor))
+    Some(mode.joint - 0.5 * mode.curvature.log_determinant())
 }
 
 /// First derivatives along one parameter.
-struct Along {
-    kind: Parameter,
+pub(super) struct Along {
+    pub kind: Parameter,
     /// û_a.
     effects: DVector<f64>,
     /// Direct effect on η by count.
@@ -100,14 +104,21 @@ struct Along {
     /// Total derivative of η by count.
     eta: Vec<f64>,
     /// Total derivative of l″ by count.
-    second: Vec<f64>,
+    pub second: Vec<f64>,
 }
 
-struct Setting<'a> {
-    model: &'a Counts,
+/// z of the linear form in û_ab, and A z by count.
+struct Adjoint {
+    effects: DVector<f64>,
+    eta: Vec<f64>,
+}
+
+/// Everything at one place of the parameters.
+pub(super) struct Setting<'a> {
+    pub model: &'a Counts,
     places: &'a Places,
-    sds: &'a [f64],
-    mode: &'a Mode,
+    pub sds: &'a [f64],
+    pub mode: &'a Mode,
     inverse: DMatrix<f64>,
 }
 
@@ -140,6 +151,11 @@ impl Setting<'_> {
         }
     }
 
+    /// The entry of H⁻¹ between term g of count i and term h of count j.
+    pub(super) fn between(&self, i: usize, g: usize, j: usize, h: usize) -> f64 {
+        self.inverse[(self.places.columns[i][g], self.places.columns[j][h])]
+    }
+
     fn random_eta(&self, row: usize, effects: &DVector<f64>) -> f64 {
         let columns = self.places.columns[row].iter().zip(self.sds);
         columns.map(|(c, sd)| sd * effects[*c]).sum()
@@ -167,7 +183,7 @@ impl Setting<'_> {
         self.spread(&mut right, |row| {
             parts[row].eta[2] * direct[row] + shape * parts[row].shape[1]
         });
-        let effects = self.mode.factor.solve(&right);
+        let effects = self.mode.curvature.solve(self.places, self.sds, &right);
         let eta: Vec<f64> = (0..rows)
             .map(|row| direct[row] + self.random_eta(row, &effects))
             .collect();
@@ -183,26 +199,29 @@ impl Setting<'_> {
         }
     }
 
-    /// H⁻¹ H_a.
-    fn relative_change(&self, along: &Along) -> DMatrix<f64> {
-        let size = self.places.size;
-        let mut product = DMatrix::zeros(size, size);
-        for (row, columns) in self.places.columns.iter().enumerate() {
-            let second = self.mode.parts[row].eta[2];
-            for (g, (left, sd_left)) in columns.iter().zip(self.sds).enumerate() {
-                for (h, (right, sd_right)) in columns.iter().zip(self.sds).enumerate() {
-                    let moved = Self::moved(along.kind, g) * sd_right
-                        + sd_left * Self::moved(along.kind, h);
-                    let entry = -(second * moved + along.second[row] * sd_left * sd_right);
-                    if entry != 0.0 {
-                        product
-                            .column_mut(*right)
-                            .axpy(entry, &self.inverse.column(*left), 1.0);
-                    }
-                }
-            }
-        }
-        product
+    /// −tr(H⁻¹ H_a).
+    fn trace(&self, along: &Along) -> f64 {
+        let row_trace = |row: usize| {
+            self.row_trace(row, |g, h| {
+                let moved = Self::moved(along.kind, g) * self.sds[h]
+                    + self.sds[g] * Self::moved(along.kind, h);
+                self.mode.parts[row].eta[2] * moved + along.second[row] * self.sds[g] * self.sds[h]
+            })
+        };
+        (0..self.model.rows()).map(row_trace).sum()
+    }
+
+    fn adjoint(&self) -> Adjoint {
+        let mut right = DVector::zeros(self.places.size);
+        self.spread(&mut right, |row| {
+            let spread = self.row_trace(row, |g, h| self.sds[g] * self.sds[h]);
+            0.5 * self.mode.parts[row].eta[3] * spread
+        });
+        let effects = self.mode.curvature.solve(self.places, self.sds, &right);
+        let eta = (0..self.model.rows())
+            .map(|row| self.random_eta(row, &effects))
+            .collect();
+        Adjoint { effects, eta }
     }
 
     /// Σ over pairs of terms of the row's part of tr(H⁻¹ ·) with the given weight.
@@ -218,7 +237,7 @@ impl Setting<'_> {
     }
 
     /// L_ab, where the products tr(H⁻¹ H_a H⁻¹ H_b) are given.
-    fn second(&self, a: &Along, b: &Along, products: f64) -> f64 {
+    fn second(&self, a: &Along, b: &Along, products: f64, adjoint: &Adjoint) -> f64 {
         let parts = &self.mode.parts;
         let rows = self.model.rows();
         let shape_a = f64::from(a.kind == Parameter::Shape);
@@ -240,19 +259,17 @@ impl Setting<'_> {
         let first_along = |along: &Along, shape: f64, row: usize| {
             parts[row].eta[2] * along.eta[row] + shape * parts[row].shape[1]
         };
-        let mut right = DVector::zeros(self.places.size);
-        self.spread_moved(&mut right, a.kind, |row| first_along(b, shape_b, row));
-        self.spread_moved(&mut right, b.kind, |row| first_along(a, shape_a, row));
-        self.spread(&mut right, |row| bend(row, 1, bent[row]));
-        let effects = self.mode.factor.solve(&right);
-
         let mut value = 0.5 * products;
         for row in 0..rows {
             let part = &parts[row];
             value += first_along(b, shape_b, row) * a.direct[row]
                 + part.eta[1] * self.moved_eta(row, a.kind, &b.effects)
                 + shape_a * (part.shape[1] * b.eta[row] + shape_b * part.shape2[0]);
-            let second = bend(row, 2, bent[row] + self.random_eta(row, &effects));
+            // û_ab through its linear form: the moved rows, then the rows as they are.
+            value += self.moved_eta(row, a.kind, &adjoint.effects) * first_along(b, shape_b, row)
+                + self.moved_eta(row, b.kind, &adjoint.effects) * first_along(a, shape_a, row)
+                + adjoint.eta[row] * bend(row, 1, bent[row]);
+            let second = bend(row, 2, bent[row]);
             let trace = self.row_trace(row, |g, h| {
                 let (a_g, a_h) = (Self::moved(a.kind, g), Self::moved(a.kind, h));
                 let (b_g, b_h) = (Self::moved(b.kind, g), Self::moved(b.kind, h));
@@ -275,17 +292,15 @@ pub(super) fn evaluate(model: &Counts, places: &Places, phi: &[f64]) -> Option<E
         model,
         places,
         sds: split(model, phi).sds,
-        inverse: mode.factor.inverse(),
+        inverse: mode.curvature.inverse(places, split(model, phi).sds),
         mode: &mode,
     };
     let alongs: Vec<Along> = parameters(model)
         .into_iter()
         .map(|kind| setting.along(kind))
         .collect();
-    let changes: Vec<DMatrix<f64>> = alongs
-        .iter()
-        .map(|along| setting.relative_change(along))
-        .collect();
+    let products = Products::of(&setting, &alongs);
+    let adjoint = setting.adjoint();
     let size = alongs.len();
     let mut gradient = DVector::zeros(size);
     let mut hessian = DMatrix::zeros(size, size);
@@ -295,17 +310,15 @@ pub(super) fn evaluate(model: &Counts, places: &Places, phi: &[f64]) -> Option<E
         let direct: f64 = parts
             .map(|(part, direct)| part.eta[1] * direct + shape * part.shape[0])
             .sum();
-        gradient[at] = direct - 0.5 * changes[at].trace();
+        gradient[at] = direct + 0.5 * setting.trace(along);
         for (other, b) in alongs.iter().enumerate().take(at + 1) {
-            // tr(M N) = Σ M_cd N_dc.
-            let transposed = changes[other].transpose();
-            let second = setting.second(along, b, changes[at].dot(&transposed));
+            let second = setting.second(along, b, products.pair(&alongs, at, other), &adjoint);
             hessian[(at, other)] = second;
             hessian[(other, at)] = second;
         }
     }
     Some(Evaluation {
-        value: mode.joint - 0.5 * super::linear::log_determinant(&mode.factor),
+        value: mode.joint - 0.5 * mode.curvature.log_determinant(),
         gradient,
         hessian,
     })

@@ -15,6 +15,7 @@
 //! a treatment has only zeros or only full counts ([`CountError::Separated`]; fit those penalised),
 //! fits that do not converge.
 
+mod curvature;
 mod family;
 mod fit;
 mod inference;
@@ -23,6 +24,7 @@ mod linear;
 mod mode;
 mod optimise;
 mod penalty;
+mod products;
 mod quadrature;
 mod strata;
 

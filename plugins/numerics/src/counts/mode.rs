@@ -3,12 +3,13 @@
 //! halved steps where one overshoots. It goes on until steps are rounding, because the derivatives
 //! of Laplace's approximation are taken at the exact mode.
 
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use nalgebra::DVector;
 
 use super::Counts;
+use super::curvature::Curvature;
 use super::family::Parts;
 
-/// Where the random effects of each term begin among all of them, and the column of each count.
+/// Where the random effects of each term begin among all of them, and the columns of each count.
 #[derive(Debug, Clone)]
 pub(super) struct Places {
     /// By count, one column a random term.
@@ -17,15 +18,37 @@ pub(super) struct Places {
     pub starts: Vec<usize>,
     /// Number of random effects.
     pub size: usize,
+    /// The term that has a unit for each count, whose effects stand last.
+    pub single: Option<usize>,
+    /// Number of random effects of all other terms.
+    pub rest: usize,
+    /// By effect of that term, its count.
+    pub row_of_single: Vec<usize>,
 }
 
 impl Places {
     pub(super) fn of(model: &Counts) -> Self {
-        let mut starts = Vec::new();
-        let mut size = 0;
-        for term in &model.random {
-            starts.push(size);
-            size += term.units();
+        let each = |codes: &[usize]| {
+            let mut sorted = codes.to_vec();
+            sorted.sort_unstable();
+            sorted.iter().enumerate().all(|(at, code)| at == *code)
+        };
+        let single = model.random.iter().rposition(|term| each(&term.codes));
+        let mut starts = vec![0; model.random.len()];
+        let mut rest = 0;
+        for (at, term) in model.random.iter().enumerate() {
+            if Some(at) != single {
+                starts[at] = rest;
+                rest += term.units();
+            }
+        }
+        let mut row_of_single = Vec::new();
+        if let Some(at) = single {
+            starts[at] = rest;
+            row_of_single = vec![0; model.rows()];
+            for (row, code) in model.random[at].codes.iter().enumerate() {
+                row_of_single[*code] = row;
+            }
         }
         let columns = (0..model.rows())
             .map(|row| {
@@ -36,8 +59,24 @@ impl Places {
         Self {
             columns,
             starts,
-            size,
+            size: rest + row_of_single.len(),
+            single,
+            rest,
+            row_of_single,
         }
+    }
+
+    /// Column and standard deviation of the terms of a count, the one with a unit for each left out.
+    pub(super) fn others<'a>(
+        &self,
+        columns: &'a [usize],
+        sds: &'a [f64],
+    ) -> impl Iterator<Item = (usize, f64)> + use<'a> {
+        let single = self.single;
+        let terms = columns.iter().zip(sds).enumerate();
+        terms
+            .filter(move |(at, _)| Some(*at) != single)
+            .map(|(_, (column, sd))| (*column, *sd))
     }
 }
 
@@ -48,8 +87,8 @@ pub(super) struct Mode {
     pub effects: DVector<f64>,
     /// Log-likelihood and derivatives of each count.
     pub parts: Vec<Parts>,
-    /// Factor of H = I − Σ l″ a a', a the row of a count times the standard deviations.
-    pub factor: Cholesky<f64, Dyn>,
+    /// H = I − Σ l″ a a', a the row of a count times the standard deviations.
+    pub curvature: Curvature,
     /// Σ l − ½ u'u.
     pub joint: f64,
 }
@@ -90,18 +129,6 @@ fn step_at(model: &Counts, places: &Places, at: &At, effects: &DVector<f64>) -> 
     Step { parts, joint }
 }
 
-fn curvature(places: &Places, sds: &[f64], parts: &[Parts]) -> DMatrix<f64> {
-    let mut matrix = DMatrix::identity(places.size, places.size);
-    for (columns, parts) in places.columns.iter().zip(parts) {
-        for (a, sd_a) in columns.iter().zip(sds) {
-            for (b, sd_b) in columns.iter().zip(sds) {
-                matrix[(*a, *b)] -= sd_a * sd_b * parts.eta[2];
-            }
-        }
-    }
-    matrix
-}
-
 /// The mode, or `None` where the likelihood is not finite there.
 pub(super) fn mode(model: &Counts, places: &Places, at: &At) -> Option<Mode> {
     let mut effects = DVector::zeros(places.size);
@@ -110,14 +137,14 @@ pub(super) fn mode(model: &Counts, places: &Places, at: &At) -> Option<Mode> {
         if !here.joint.is_finite() {
             return None;
         }
-        let factor = Cholesky::new(curvature(places, at.sds, &here.parts))?;
+        let curvature = Curvature::new(places, at.sds, |row| -here.parts[row].eta[2])?;
         let mut slope = -effects.clone();
         for (columns, parts) in places.columns.iter().zip(&here.parts) {
             for (column, sd) in columns.iter().zip(at.sds) {
                 slope[*column] += sd * parts.eta[1];
             }
         }
-        let change = factor.solve(&slope);
+        let change = curvature.solve(places, at.sds, &slope);
         let size = change
             .iter()
             .fold(0.0_f64, |most, step| most.max(step.abs()));
@@ -140,7 +167,7 @@ pub(super) fn mode(model: &Counts, places: &Places, at: &At) -> Option<Mode> {
         // Newton's steps square the error: after one of this size only rounding is left.
         if size <= 1e-9 {
             return Some(Mode {
-                factor: Cholesky::new(curvature(places, at.sds, &here.parts))?,
+                curvature: Curvature::new(places, at.sds, |row| -here.parts[row].eta[2])?,
                 effects,
                 parts: here.parts,
                 joint: here.joint,

@@ -119,7 +119,6 @@ pub(super) fn evaluate(
     for (row, columns) in places.columns.iter().enumerate() {
         members[columns[0]].push(row);
     }
-    let lower = mode.factor.l_dirty();
     for (column, rows) in members.iter().enumerate() {
         let unit = Unit {
             model,
@@ -129,8 +128,8 @@ pub(super) fn evaluate(
             sd: parts.sds[0],
             fixed_eta: &fixed_eta,
         };
-        // One term only: H is diagonal and its factor the root of the curvature.
-        let width = 1.0 / lower[(column, column)];
+        // One term only: H is diagonal.
+        let width = 1.0 / mode.curvature.diagonal(places, column).sqrt();
         let nodes: Vec<Node> = rule
             .nodes
             .iter()

@@ -85,6 +85,22 @@ fn laplace_derivatives_are_exact() {
 }
 
 #[test]
+fn laplace_derivatives_are_exact_with_an_effect_for_each_count() {
+    for family in FAMILIES {
+        let model = crossed(family);
+        let each: Vec<usize> = (0..18).map(|row| (row * 5 + 2) % 18).collect();
+        let model = model.random("count", &each).unwrap();
+        let places = Places::of(&model);
+        for mut phi in points(family) {
+            phi.insert(phi.len() - 2, 0.6);
+            check("Laplace", &phi, &|phi| {
+                laplace::evaluate(&model, &places, phi).unwrap()
+            });
+        }
+    }
+}
+
+#[test]
 fn quadrature_derivatives_are_exact() {
     for family in FAMILIES {
         let mut model = crossed(family);
