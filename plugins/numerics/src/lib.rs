@@ -12,6 +12,7 @@ pub mod components;
 pub mod contrasts;
 pub mod curves;
 pub mod critical;
+pub mod counts;
 pub mod design;
 pub mod diagnose;
 pub mod discovery;
