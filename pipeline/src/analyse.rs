@@ -5,7 +5,7 @@ use caneplot_plugin::request::TrialInfo;
 use crate::Settings;
 use crate::derive::Derived;
 use crate::diagnostic::Diagnostic;
-use crate::host::{self, Discovery, Job};
+use crate::host::{self, Discovery, Job, PluginError};
 use crate::trial::Trial;
 use crate::write::Analysed;
 
@@ -30,8 +30,16 @@ pub fn plan<'a>(
 }
 
 /// Runs the jobs. An analysis that fails leaves its sentence; the others go on.
+///
+/// An analysis the trial did not ask for and that finds it does not suit the data is left out with a
+/// remark: nobody lacks it.
 #[must_use]
-pub fn analyse(jobs: &[Job], derived: &Derived, settings: &Settings) -> Vec<Analysed> {
+pub fn analyse(
+    jobs: &[Job],
+    trial: &Trial,
+    derived: &Derived,
+    settings: &Settings,
+) -> (Vec<Analysed>, Vec<Diagnostic>) {
     let outcomes = host::run_jobs(
         jobs,
         &derived.plots,
@@ -40,15 +48,27 @@ pub fn analyse(jobs: &[Job], derived: &Derived, settings: &Settings) -> Vec<Anal
         settings.threads,
         settings.keep_jobs.as_deref(),
     );
-    jobs.iter()
-        .zip(outcomes)
-        .map(|(job, outcome)| Analysed {
+    let (mut analysed, mut remarks) = (Vec::new(), Vec::new());
+    for (job, outcome) in jobs.iter().zip(outcomes) {
+        if let (None, Err(PluginError::Refused { plugin, refusal })) =
+            (&trial.analyses, &outcome.result)
+        {
+            let message = format!("'{plugin}' is left out: {}", refusal.message);
+            let remark = Diagnostic::note("analysis-left-out", message);
+            remarks.push(match &refusal.hint {
+                Some(hint) => remark.help(hint),
+                None => remark,
+            });
+            continue;
+        }
+        analysed.push(Analysed {
             name: outcome.name,
             version: outcome.version,
             sha256: outcome.sha256,
             options: job.request.options.clone(),
             result: outcome.result.map_err(|error| error.to_string()),
             notes: outcome.notes,
-        })
-        .collect()
+        });
+    }
+    (analysed, remarks)
 }

@@ -59,7 +59,8 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let plugins = host::discover(&settings.plugin_dirs, &settings.limits);
     let (jobs, chosen) = analyse::plan(&trial, &derived.info, &plugins)?;
     remarks.extend(chosen);
-    let analysed = analyse::analyse(&jobs, &derived, settings);
+    let (analysed, unsuited) = analyse::analyse(&jobs, &trial, &derived, settings);
+    remarks.extend(unsuited);
 
     let place = settings.out.join(&trial.name);
     let stop =

@@ -121,3 +121,27 @@ fn an_untrusted_plugin_is_refused_with_the_way_to_trust_it() {
         said(&output)
     );
 }
+
+#[test]
+fn a_trial_of_one_season_gets_the_analyses_that_suit_it() {
+    let scratch = Scratch::new();
+    scratch.write(
+        "trial.toml",
+        "[trial]\ntitle = \"One season\"\nquestion = \"Do the levels differ?\"\n[design]\n\
+         kind = \"randomised block\"\nblock = \"block\"\nplot = \"plot\"\n[factors.nodes]\n\
+         levels = [12, 24, 36]\ncontrol = 24\n[[data]]\nfile = \"data.csv\"\n\
+         [responses.yield]\ncolumn = \"kg\"\nunit = \"kg/vine\"\n",
+    );
+    scratch.write(
+        "data.csv",
+        "block,plot,nodes,kg\n1,1,12,2.1\n1,2,24,3.4\n1,3,36,4.0\n2,1,24,3.1\n2,2,12,2.4\n2,3,36,3.7\n\
+         3,1,36,4.4\n3,2,24,3.6\n3,3,12,2.0\n4,1,12,2.2\n4,2,36,4.1\n4,3,24,3.0\n",
+    );
+    let output = scratch.run();
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let report = fs::read_to_string(scratch.report().join("report.md")).expect("a report");
+    assert!(report.contains("'seasons' is left out: the trial has only one season"));
+    assert!(report.contains("'components' is left out"));
+    assert!(report.contains("### Yield"));
+    assert!(!report.contains("## What could not be computed"));
+}

@@ -150,6 +150,7 @@ fn needs(needs: &Needs) -> Vec<&'static str> {
         (needs.numeric_factor, "a factor whose levels are numbers"),
         (needs.vines, "records of single vines"),
         (needs.counts, "a count out of a count"),
+        (needs.seasons, "several seasons on the same plots"),
     ]
     .into_iter()
     .filter_map(|(needed, words)| needed.then_some(words))

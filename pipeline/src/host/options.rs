@@ -216,6 +216,11 @@ fn lacking(needs: &Needs, info: &TrialInfo) -> Option<&'static str> {
         ),
         (needs.vines, info.design.vine, "no records of single vines"),
         (needs.counts, counts, "no count out of a count"),
+        (
+            needs.seasons,
+            info.design.season && info.seasons.len() > 1,
+            "only one season",
+        ),
     ]
     .into_iter()
     .find(|(needed, there, _)| *needed && !there)

@@ -90,4 +90,6 @@ pub struct Needs {
     pub vines: bool,
     /// A count out of a count.
     pub counts: bool,
+    /// Several seasons on the same plots.
+    pub seasons: bool,
 }
