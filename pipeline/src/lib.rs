@@ -1,6 +1,7 @@
 //! caneplot: a trial folder goes in; a checked data set, the findings of loadable analysis plugins,
 //! figures and a report come out.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 pub mod analyse;
@@ -10,6 +11,7 @@ pub mod decimal;
 pub mod derive;
 pub mod diagnostic;
 pub mod draw;
+pub mod hash;
 pub mod host;
 pub mod load;
 pub mod parallel;
@@ -44,6 +46,9 @@ pub struct Done {
     pub remarks: Vec<Diagnostic>,
     /// One sentence for everything the report lacks; empty for a complete report.
     pub lacking: Vec<String>,
+    /// What the host has to say beside: where a failed job is kept, how far workers were confined.
+    /// It names places of this machine, so it is told and not written into the report.
+    pub told: BTreeSet<String>,
 }
 
 /// The whole program: load, check, derive, analyse, draw, write.
@@ -79,6 +84,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     Ok(Done {
         place,
         lacking: lacking(&analysed, &undrawn),
+        told: analysed.into_iter().flat_map(|one| one.notes).collect(),
         remarks,
     })
 }
@@ -103,7 +109,7 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
         .unwrap_or_else(|_| trial.source.text.clone().into_bytes());
     let own = FileRecord {
         path: "trial.toml".to_owned(),
-        sha256: write::folder::sha256(&bytes),
+        sha256: hash::sha256(&bytes),
         bytes: bytes.len() as u64,
     };
     let data = loaded.files.iter().map(|file| FileRecord {

@@ -83,6 +83,21 @@ fn every_fault_costs_its_own_section_only() {
 }
 
 #[test]
+fn the_folder_of_a_failed_job_is_kept_and_named() {
+    let kept = tempfile::tempdir().expect("a scratch folder");
+    let place = kept.path().to_str().expect("a plain path");
+    let (_scratch, text, code) = with_fault("panic", &["--keep-jobs", place]);
+    assert_eq!(code, Some(1), "{text}");
+    let note = text
+        .lines()
+        .find(|line| line.starts_with("note:") && line.contains(place));
+    assert!(
+        note.is_some_and(|note| note.contains("caneplot worker")),
+        "{text}"
+    );
+}
+
+#[test]
 fn a_plugin_that_prints_spoils_nothing() {
     let (scratch, text, code) = with_fault("print", &[]);
     assert_eq!(code, Some(0), "{text}");

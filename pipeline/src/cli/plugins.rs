@@ -172,7 +172,7 @@ fn trust_file(file: &Path, limits: &Limits) -> Result<String, String> {
     let data = find::data_folder()
         .ok_or("there is no home folder to record it in: set CANEPLOT_DATA_DIR")?;
     let bytes = std::fs::read(&path).map_err(|error| format!("{}: {error}", path.display()))?;
-    let hash = trust::sha256(&bytes);
+    let hash = crate::hash::sha256(&bytes);
     let candidate = Candidate {
         name: name.clone(),
         path,

@@ -44,6 +44,9 @@ pub fn run(arguments: &RunArguments) -> ExitCode {
                 for sentence in &done.lacking {
                     eprintln!("error: {sentence}");
                 }
+                for sentence in &done.told {
+                    eprintln!("note: {sentence}");
+                }
                 all_well &= done.lacking.is_empty();
                 println!(
                     "{}: {}{}",

@@ -9,7 +9,8 @@ use clap::Args;
 
 use super::PluginArguments;
 use super::check::print;
-use crate::write::folder::{MANIFEST, sha256};
+use crate::hash::sha256;
+use crate::write::folder::MANIFEST;
 use crate::write::manifest::RunRecord;
 
 /// What `verify` takes.

@@ -7,24 +7,11 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
-
 use super::error::PluginError;
 use super::find::{Candidate, Origin};
+use crate::hash::sha256;
 
 const RECORD: &str = "trusted-plugins.txt";
-
-/// SHA-256 of some bytes in lower-case hexadecimal.
-#[must_use]
-pub fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .fold(String::with_capacity(64), |mut text, byte| {
-            // Writing into a String cannot fail.
-            let _ = write!(text, "{byte:02x}");
-            text
-        })
-}
 
 /// The plugins this user has trusted.
 #[derive(Debug, Default)]

@@ -8,7 +8,7 @@ use super::job::{
     self, FINDINGS, JobFile, MANIFEST, NOTES, PROGRESS, REFUSAL, REQUEST, Setback, table_path,
 };
 use super::open::Opened;
-use super::trust::sha256;
+use crate::hash::sha256;
 
 /// How a job ended.
 pub enum Ended {

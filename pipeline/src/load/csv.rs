@@ -8,7 +8,6 @@ use std::sync::Arc;
 use polars::prelude::{
     CsvParseOptions, CsvReadOptions, DataFrame, DataType, Field, Schema, SerReader,
 };
-use sha2::{Digest, Sha256};
 
 use super::scan::{self, Broken, Scan};
 use crate::diagnostic::{Diagnostic, Place};
@@ -39,10 +38,7 @@ impl Opened {
     /// another width, quotes that do not close.
     pub fn open(name: &str, path: &Path) -> Result<Self, Vec<Diagnostic>> {
         let bytes = std::fs::read(path).map_err(|error| vec![unreadable(name, &error)])?;
-        let sha256 = Sha256::digest(&bytes)
-            .iter()
-            .map(|byte| format!("{byte:02x}"))
-            .collect();
+        let sha256 = crate::hash::sha256(&bytes);
         let size = bytes.len() as u64;
         let mut text = String::from_utf8(bytes).map_err(|error| vec![not_utf8(name, &error)])?;
         if text.starts_with('\u{feff}') {

@@ -7,7 +7,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
+use crate::hash::sha256;
 
 /// File that marks a folder as a report of this program.
 pub const MANIFEST: &str = "manifest.json";
@@ -124,15 +124,6 @@ impl Drop for Draft {
             let _ = fs::remove_dir_all(&self.part);
         }
     }
-}
-
-/// SHA-256 as 64 hexadecimal digits.
-#[must_use]
-pub fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
 }
 
 /// Swaps two folders in one step.

@@ -3,11 +3,12 @@
 //! Values that are not recorded are left out here; whether what remains is still the design is for
 //! the engine to say. A season or block without any value is left out whole, with a note.
 
-use caneplot_numerics::design::{Applied, DesignError, Kind, Sheet};
+use caneplot_numerics::design::{DesignError, Sheet};
 use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::findings::{Format, Rank, Statement};
-use caneplot_plugin::request::{Basis, DesignKind, Response, Role};
+use caneplot_plugin::request::{Basis, DesignKind, Response};
 use caneplot_plugin::{Call, Refusal, Table};
+use caneplot_readings::design::{applied, kind};
 
 use crate::options::{BlockSeason, Options};
 use crate::words::{counted, inside, list, safe};
@@ -224,26 +225,4 @@ fn left_out(
         ))
         .rank(Rank::Detail)
     }))
-}
-
-fn kind(kind: DesignKind) -> Kind {
-    match kind {
-        DesignKind::CompletelyRandomised => Kind::CompletelyRandomised,
-        DesignKind::RandomisedBlock => Kind::RandomisedBlock,
-        DesignKind::LatinSquare => Kind::LatinSquare,
-        DesignKind::SplitPlot => Kind::SplitPlot,
-        DesignKind::StripPlot => Kind::StripPlot,
-        DesignKind::SplitSplitPlot => Kind::SplitSplitPlot,
-    }
-}
-
-fn applied(role: Role) -> Applied {
-    match role {
-        Role::Treatment => Applied::Plot,
-        Role::WholePlot => Applied::WholePlot,
-        Role::SubPlot => Applied::SubPlot,
-        Role::SubSubPlot => Applied::SubSubPlot,
-        Role::RowStrip => Applied::RowStrip,
-        Role::CrossStrip => Applied::CrossStrip,
-    }
 }

@@ -38,11 +38,7 @@ impl Options {
 
     /// The responses to test, in the order of the trial.
     pub fn responses<'a>(&'a self, call: &'a Call) -> impl Iterator<Item = &'a Response> {
-        call.request.trial.responses.iter().filter(|response| {
-            self.responses
-                .as_ref()
-                .is_none_or(|chosen| chosen.contains(&response.name))
-        })
+        call.chosen(self.responses.as_deref())
     }
 
     /// The level as a percentage, such as "5 %".

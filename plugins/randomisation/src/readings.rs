@@ -6,11 +6,12 @@
 
 use std::collections::BTreeSet;
 
-use caneplot_numerics::design::{Applied, Design, Kind, Sheet};
+use caneplot_numerics::design::{Design, Sheet};
 use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::findings::{Rank, Statement};
-use caneplot_plugin::request::{DesignKind, Response, Role, TrialInfo};
+use caneplot_plugin::request::{DesignKind, Response, TrialInfo};
 use caneplot_plugin::{Call, Refusal, Table};
+use caneplot_readings::design::{applied, kind};
 
 use crate::words::{inside, list, safe};
 
@@ -186,26 +187,4 @@ fn texts(table: &Table, name: &str, rows: &[usize]) -> Result<Vec<String>, Refus
             })
         })
         .collect()
-}
-
-fn kind(kind: DesignKind) -> Kind {
-    match kind {
-        DesignKind::CompletelyRandomised => Kind::CompletelyRandomised,
-        DesignKind::RandomisedBlock => Kind::RandomisedBlock,
-        DesignKind::LatinSquare => Kind::LatinSquare,
-        DesignKind::SplitPlot => Kind::SplitPlot,
-        DesignKind::StripPlot => Kind::StripPlot,
-        DesignKind::SplitSplitPlot => Kind::SplitSplitPlot,
-    }
-}
-
-fn applied(role: Role) -> Applied {
-    match role {
-        Role::Treatment => Applied::Plot,
-        Role::WholePlot => Applied::WholePlot,
-        Role::SubPlot => Applied::SubPlot,
-        Role::SubSubPlot => Applied::SubSubPlot,
-        Role::RowStrip => Applied::RowStrip,
-        Role::CrossStrip => Applied::CrossStrip,
-    }
 }

@@ -5,6 +5,7 @@
 //! treatments are compared with which control, in words. It is a library between the contract of
 //! plugins and the numerics, not a plugin.
 
+pub mod design;
 mod occasions;
 mod register;
 #[cfg(feature = "testing")]

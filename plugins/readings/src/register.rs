@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use caneplot_numerics::design::{Applied, Kind, Sheet};
+use caneplot_numerics::design::Sheet;
 use caneplot_numerics::strata::Classifier;
-use caneplot_plugin::request::{DesignKind, Role, TrialInfo};
+use caneplot_plugin::request::TrialInfo;
+
+use crate::design::{applied, kind};
 use caneplot_plugin::{Call, Refusal, Table};
 
 /// The design columns that tell plots of one name apart.
@@ -226,26 +228,4 @@ fn text(table: &Table, name: &str, row: usize) -> Result<String, Refusal> {
         .column(name)
         .rows(vec![row])
     })
-}
-
-fn kind(kind: DesignKind) -> Kind {
-    match kind {
-        DesignKind::CompletelyRandomised => Kind::CompletelyRandomised,
-        DesignKind::RandomisedBlock => Kind::RandomisedBlock,
-        DesignKind::LatinSquare => Kind::LatinSquare,
-        DesignKind::SplitPlot => Kind::SplitPlot,
-        DesignKind::StripPlot => Kind::StripPlot,
-        DesignKind::SplitSplitPlot => Kind::SplitSplitPlot,
-    }
-}
-
-fn applied(role: Role) -> Applied {
-    match role {
-        Role::Treatment => Applied::Plot,
-        Role::WholePlot => Applied::WholePlot,
-        Role::SubPlot => Applied::SubPlot,
-        Role::SubSubPlot => Applied::SubSubPlot,
-        Role::RowStrip => Applied::RowStrip,
-        Role::CrossStrip => Applied::CrossStrip,
-    }
 }

@@ -162,8 +162,8 @@ fn number(value: f64, format: Format) -> String {
         Format::Significant(digits) => {
             format!("{value:.*e}", usize::from(digits).saturating_sub(1))
         }
-        Format::Probability if value < 0.001 => "P < 0.001".to_owned(),
-        Format::Probability => format!("P = {value:.3}"),
+        Format::Probability if value < 0.001 => "< 0.001".to_owned(),
+        Format::Probability => format!("{value:.3}"),
         Format::Percent(decimals) => format!("{:.*} %", usize::from(decimals), value * 100.0),
     }
 }
@@ -173,6 +173,11 @@ fn number(value: f64, format: Format) -> String {
 pub fn sentence(statement: &Statement) -> String {
     let written = |value: &Value| {
         let text = number(value.value, value.format);
+        let text = match value.format {
+            Format::Probability if text.starts_with('<') => format!("P {text}"),
+            Format::Probability => format!("P = {text}"),
+            _ => text,
+        };
         match &value.unit {
             Some(unit) => format!("{text} {unit}"),
             None => text,

@@ -87,19 +87,7 @@ impl Used {
 
     /// The works those sentences cite.
     pub fn references(sentences: &[String]) -> Vec<Reference> {
-        let cited = |key: &str| {
-            sentences
-                .iter()
-                .any(|sentence| sentence.contains(&format!("@{key}")))
-        };
-        WORKS
-            .iter()
-            .filter(|(key, _)| cited(key))
-            .map(|(key, text)| Reference {
-                key: (*key).to_owned(),
-                text: (*text).to_owned(),
-            })
-            .collect()
+        Reference::cited(&WORKS, sentences)
     }
 }
 

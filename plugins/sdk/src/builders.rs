@@ -1,6 +1,6 @@
 //! Short ways to write findings: statements, columns.
 
-use crate::findings::{Cells, Column, Format, Rank, Statement, Value};
+use crate::findings::{Cells, Column, Format, Rank, Reference, Statement, Value};
 
 impl Statement {
     /// A sentence without numbers yet.
@@ -95,5 +95,23 @@ impl Column {
     pub fn in_unit(mut self, unit: &str) -> Self {
         self.unit = Some(unit.to_owned());
         self
+    }
+}
+
+impl Reference {
+    /// Those of a plugin's works (key and full text) that its sentences cite.
+    #[must_use]
+    pub fn cited(works: &[(&str, &str)], sentences: &[String]) -> Vec<Self> {
+        works
+            .iter()
+            .filter(|(key, _)| {
+                let mark = format!("@{key}");
+                sentences.iter().any(|sentence| sentence.contains(&mark))
+            })
+            .map(|(key, text)| Self {
+                key: (*key).to_owned(),
+                text: (*text).to_owned(),
+            })
+            .collect()
     }
 }

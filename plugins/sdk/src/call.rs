@@ -4,7 +4,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use crate::findings::Findings;
-use crate::request::Request;
+use crate::request::{Request, Response};
 
 /// An analysis. A plugin is a unit struct with this trait and `export_plugin!(Struct)`.
 pub trait Analysis {
@@ -38,6 +38,12 @@ impl Call {
                 "the options are not as this plugin expects: {error}"
             ))
         })
+    }
+
+    /// The responses an option chose, in the order of the trial; all where it chose none.
+    pub fn chosen<'a>(&'a self, names: Option<&'a [String]>) -> impl Iterator<Item = &'a Response> {
+        let responses = self.request.trial.responses.iter();
+        responses.filter(move |one| names.is_none_or(|names| names.contains(&one.name)))
     }
 
     /// A table by its name.

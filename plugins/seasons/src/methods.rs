@@ -47,18 +47,7 @@ pub(crate) fn of(
     if family {
         all.push("Over all responses the share of false discoveries was controlled by the step-up rule [@benjamini-1995]; stepwise adjustment stands beside it [@holm-1979].".to_owned());
     }
-    let cited = |key: &str| {
-        all.iter()
-            .any(|sentence| sentence.contains(&format!("@{key}")))
-    };
-    let references = WORKS
-        .iter()
-        .filter(|(key, _)| cited(key))
-        .map(|(key, text)| Reference {
-            key: (*key).to_owned(),
-            text: (*text).to_owned(),
-        })
-        .collect();
+    let references = Reference::cited(&WORKS, &all);
     (all, references)
 }
 

@@ -3,8 +3,8 @@
 use caneplot_plugin::findings::Rank;
 use caneplot_plugin::request::{DesignKind, Quantity, Role};
 
-use super::render::{cell, sentence, text};
 use super::trial::{Columns, Trial, factor, response};
+use caneplot_readings::testing::{cell, sentence, text};
 
 pub(super) fn oats() -> Trial {
     let plots = Columns::reference("nlme_Oats.csv")

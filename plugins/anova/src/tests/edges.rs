@@ -4,8 +4,8 @@ use caneplot_plugin::request::{DesignKind, Role};
 use serde_json::json;
 
 use super::designs::{kiwishade, nodes, oats};
-use super::render::{cell, sentence, text};
 use super::trial::{Columns, Trial, factor, response};
+use caneplot_readings::testing::{cell, sentence, text};
 
 fn only_sentence(trial: &Trial) -> String {
     let findings = trial.findings();

@@ -4,8 +4,8 @@ use caneplot_plugin::findings::{Cells, Section};
 use caneplot_plugin::request::{DesignKind, Role};
 use serde_json::json;
 
-use super::render::{sentence, text};
 use super::trial::{Columns, Trial, factor, response};
+use caneplot_readings::testing::{sentence, text};
 
 /// Training by pruning in four blocks over three seasons, invented. Minimal pruning crops heavily in
 /// the first season only.

@@ -3,5 +3,4 @@
 mod designs;
 mod edges;
 mod factorial;
-mod render;
 mod trial;

@@ -3,8 +3,8 @@
 use caneplot_plugin::request::{DesignKind, Response};
 use serde_json::json;
 
-use super::render::{sentence, text};
 use super::trial::{Chance, Trial, buds, columns, nodes, perennial, split};
+use caneplot_readings::testing::{sentence, text};
 
 fn first(trial: &Trial) -> String {
     let findings = trial.findings();

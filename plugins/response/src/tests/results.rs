@@ -5,8 +5,8 @@ use caneplot_plugin::findings::{Cells, Mark, Rank, Section, Table};
 use caneplot_plugin::request::{DesignKind, Quantity, Role};
 use serde_json::json;
 
-use super::render::{cell, sentence, text};
 use super::trial::{Chance, Trial, buds, columns, factor, nodes, perennial, split};
+use caneplot_readings::testing::{cell, sentence, text};
 
 fn headline(findings: &Findings) -> String {
     let found = findings.sections[0]
