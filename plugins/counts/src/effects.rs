@@ -1,96 +1,114 @@
-//! Tests of main effects and interactions.
+//! The full model and the tests of main effects and interactions.
 
-use caneplot_numerics::counts::{CountError, Fit, LikelihoodRatio, fit};
+use caneplot_numerics::counts::{CountError, Fit, LikelihoodRatio, containment_df, fit};
 
-use crate::model::{NoModel, Setting, TermTest};
+use crate::model::{Setting, TermTest};
+use crate::spread::widening;
 use crate::terms::{Term, columns, contrasts, stratum};
 
-/// What each stratum has, single counts last.
-pub struct Strata {
-    /// Degrees of freedom of the error.
-    pub df: Vec<usize>,
-    /// Factor on variances.
-    pub widening: Vec<f64>,
-}
-
-/// What the test of a term needs of the full model.
-pub struct Tested<'a> {
-    /// The fit on cells.
-    pub fit: &'a Fit,
+/// The model with a coefficient for each cell.
+pub struct Full {
+    /// The fit; penalised where cells are separated.
+    pub fit: Fit,
     /// The log-likelihood that the cells can reach.
     pub reachable: f64,
-    /// Whether cells are separated.
-    pub separated: bool,
-    /// The strata.
-    pub strata: &'a Strata,
 }
 
-/// A term beside all others; `None` where the others alone run away.
+/// What was tested.
+pub struct Effects {
+    /// Factor on variances by stratum.
+    pub widening: Vec<f64>,
+    /// Tests.
+    pub tests: Vec<TermTest>,
+    /// Terms without one.
+    pub untested: Vec<Term>,
+}
+
+/// Fits the cells. Cells with only zeros or only full counts have no finite coefficient: the others
+/// give the variances and the likelihood (that of the separated cells is 1 in the limit), then all
+/// are fitted penalised with those variances.
 ///
 /// # Errors
 /// Where a fit fails.
-pub fn tested(
-    setting: &Setting,
-    all: &[Term],
-    term: &Term,
-    of: &Tested,
-) -> Result<Option<TermTest>, NoModel> {
-    let frame = setting.frame;
-    let others: Vec<&Term> = all.iter().filter(|other| *other != term).collect();
-    let fixed = columns(frame, &others);
-    let model = setting.counts(&fixed, &setting.all(), true)?;
-    let reduced = match fit(&model, setting.integration()) {
-        // What is left runs away too, so that its likelihood is no number to compare with.
-        Err(CountError::Separated) => return Ok(None),
-        other => other?,
-    };
-    let left_out = frame.cells.len() - fixed.len();
-    let ratio = LikelihoodRatio::of(of.reachable, reduced.log_likelihood, left_out)?;
-    let at = stratum(frame, term);
-    let error_df = of.strata.df[at] as f64;
-    let by_f = if of.separated {
-        // Estimates that would be infinite are no ground for F; their likelihood is.
-        ratio.as_f(ratio.df + error_df, error_df)?
-    } else {
-        of.fit
-            .test(&contrasts(frame, term), error_df, of.strata.widening[at])?
-    };
-    Ok(Some(TermTest {
-        term: term.clone(),
-        df: ratio.df,
-        error_df,
-        f: by_f.f,
-        probability: by_f.probability,
-        ratio: ratio.statistic,
-        chi_square: ratio.probability,
-    }))
+pub fn full(setting: &Setting, apart: &[usize]) -> Result<Full, CountError> {
+    let cells = setting.frame.cell_columns();
+    let all = setting.counts(&cells, &setting.all(), true)?;
+    if apart.is_empty() {
+        let fit = fit(&all, setting.integration())?;
+        return Ok(Full {
+            reachable: fit.log_likelihood,
+            fit,
+        });
+    }
+    let of_cell = &setting.frame.cell_of;
+    let mut rows = setting.all();
+    rows.retain(|row| !apart.contains(&of_cell[*row]));
+    let terms = setting.frame.groupings.len() + usize::from(setting.plot_effect);
+    let (mut sds, mut reachable) = (vec![0.0; terms], 0.0);
+    if !rows.is_empty() {
+        let kept = (0..cells.len()).filter(|cell| !apart.contains(cell));
+        let fixed: Vec<Vec<f64>> = kept.map(|cell| cells[cell].clone()).collect();
+        let others = fit(&setting.counts(&fixed, &rows, true)?, setting.integration())?;
+        sds = others.random.iter().map(|random| random.sd).collect();
+        reachable = others.log_likelihood;
+    }
+    let fit = fit(&all.penalised()?.given_sds(&sds)?, setting.integration())?;
+    Ok(Full { fit, reachable })
 }
 
-/// The log-likelihood that the cells can reach. Cells that are separated reach theirs of 0 in the
-/// limit, so the others alone make it.
+/// Tests every term that has degrees of freedom to be judged by; none where cells lack counts.
 ///
 /// # Errors
-/// Where their fit fails.
-pub fn reachable(setting: &Setting, apart: &[usize], found: &Fit) -> Result<f64, CountError> {
-    if apart.is_empty() {
-        return Ok(found.log_likelihood);
-    }
+/// Where the engine refuses a comparison.
+pub fn effects(
+    setting: &Setting,
+    terms: &[Term],
+    apart: &[usize],
+    full: &Full,
+    df: &[usize],
+) -> Result<Effects, CountError> {
     let frame = setting.frame;
-    let rows: Vec<usize> = setting
-        .all()
-        .into_iter()
-        .filter(|row| !apart.contains(&frame.cell_of[*row]))
-        .collect();
-    if rows.is_empty() {
-        return Ok(0.0);
+    let one = vec![vec![1.0; frame.cell_of.len()]];
+    let all = containment_df(&one, &frame.groupings);
+    let mut found = Effects {
+        widening: widening(setting, &full.fit, &all, df),
+        tests: Vec::new(),
+        untested: Vec::new(),
+    };
+    if !frame.is_complete() {
+        return Ok(found);
     }
-    let fixed: Vec<Vec<f64>> = frame
-        .cell_columns()
-        .into_iter()
-        .enumerate()
-        .filter(|(cell, _)| !apart.contains(cell))
-        .map(|(_, column)| column)
-        .collect();
-    let model = setting.counts(&fixed, &rows, true)?;
-    Ok(fit(&model, setting.integration())?.log_likelihood)
+    for term in terms {
+        let at = stratum(frame, term);
+        let (stratum_df, error_df) = (all[at] as f64, df[at] as f64);
+        if error_df == 0.0 {
+            continue;
+        }
+        let others: Vec<&Term> = terms.iter().filter(|other| *other != term).collect();
+        let fixed = columns(frame, &others);
+        let model = setting.counts(&fixed, &setting.all(), true)?;
+        let Ok(reduced) = fit(&model, setting.integration()) else {
+            found.untested.push(term.clone());
+            continue;
+        };
+        let left_out = frame.cells.len() - fixed.len();
+        let ratio = LikelihoodRatio::of(full.reachable, reduced.log_likelihood, left_out)?;
+        let by_f = if apart.is_empty() {
+            full.fit
+                .test(&contrasts(frame, term), error_df, found.widening[at])?
+        } else {
+            // Estimates that would be infinite are no ground for F; their likelihood is.
+            ratio.as_f(stratum_df, error_df)?
+        };
+        found.tests.push(TermTest {
+            term: term.clone(),
+            df: ratio.df,
+            error_df,
+            f: by_f.f,
+            probability: by_f.probability,
+            ratio: ratio.statistic,
+            chi_square: ratio.probability,
+        });
+    }
+    Ok(found)
 }

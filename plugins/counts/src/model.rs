@@ -1,12 +1,12 @@
 //! The model of one set of counts: its family, its random terms, its fit and its tests.
 
 use caneplot_numerics::counts::{
-    CountError, Counts, Family, Fit, Grouping, Integration, containment_df, fit,
+    CountError, Counts, Family, Fit, Grouping, Integration, containment_df,
 };
 
-use crate::effects::{Strata, Tested, reachable, tested};
+use crate::effects::{effects, full};
 use crate::frame::Frame;
-use crate::spread::{OVERDISPERSED, dispersion, widening};
+use crate::spread::{OVERDISPERSED, dispersion};
 use crate::terms::{Term, stratum, terms};
 
 /// Points of quadrature where one random term is to be integrated out.
@@ -65,6 +65,8 @@ pub struct Modelled {
     pub widening: Vec<f64>,
     /// Tests of terms; empty where cells lack counts.
     pub tests: Vec<TermTest>,
+    /// Terms without a test, because the model without them has no maximum.
+    pub untested: Vec<Term>,
 }
 
 /// Why there is no model of a set.
@@ -94,6 +96,8 @@ pub struct Setting<'a> {
     pub family: Family,
     /// A random effect for each count.
     pub plot_effect: bool,
+    /// Quadrature in the place of Laplace's approximation; for one random term.
+    pub quadrature: bool,
 }
 
 impl Setting<'_> {
@@ -120,7 +124,8 @@ impl Setting<'_> {
                 model = model.random(name, &codes)?;
             }
             if self.plot_effect {
-                model = model.random(self.frame.single, rows)?;
+                let each: Vec<usize> = (0..rows.len()).collect();
+                model = model.random(self.frame.single, &each)?;
             }
         }
         Ok(model)
@@ -132,12 +137,18 @@ impl Setting<'_> {
         (0..self.numbers.counts.len()).collect()
     }
 
-    /// Quadrature for one random term, else Laplace.
+    /// Number of random terms.
+    fn terms(&self) -> usize {
+        self.frame.groupings.len() + usize::from(self.plot_effect)
+    }
+
+    /// How random effects are integrated out.
     #[must_use]
     pub fn integration(&self) -> Integration {
-        match self.frame.groupings.len() + usize::from(self.plot_effect) {
-            1 => Integration::Quadrature(POINTS),
-            _ => Integration::Laplace,
+        if self.quadrature {
+            Integration::Quadrature(POINTS)
+        } else {
+            Integration::Laplace
         }
     }
 }
@@ -180,6 +191,7 @@ pub fn modelled(frame: &Frame, numbers: &Numbers, family: Family) -> Result<Mode
         numbers,
         family,
         plot_effect: false,
+        quadrature: false,
     };
     let apart = separated(frame, numbers, family == Family::Binomial);
     let mut fell_to_poisson = false;
@@ -189,52 +201,35 @@ pub fn modelled(frame: &Frame, numbers: &Numbers, family: Family) -> Result<Mode
     }
     let (dispersion, dispersion_df) = dispersion(&setting)?.ok_or(NoModel::Unreplicated)?;
     setting.plot_effect = dispersion > OVERDISPERSED && setting.family != Family::NegativeBinomial;
-    let cells = frame.cell_columns();
-    let all = setting.all();
-    let found = loop {
-        let mut model = setting.counts(&cells, &all, true)?;
-        if !apart.is_empty() {
-            model = model.penalised()?;
-        }
-        match fit(&model, setting.integration()) {
+    setting.quadrature = setting.terms() == 1;
+    let (full, effects) = loop {
+        let attempt = full(&setting, &apart)
+            .and_then(|full| Ok((effects(&setting, &treatments, &apart, &full, &df)?, full)));
+        match attempt {
+            Ok((effects, full)) => break (full, effects),
             Err(CountError::NoExtraVariance) => {
                 setting.family = Family::Poisson;
                 fell_to_poisson = true;
             }
-            other => break other?,
+            // Far from a normal shape quadrature can fail where Laplace's approximation does not.
+            Err(CountError::NotConverged { .. }) if setting.quadrature => {
+                setting.quadrature = false
+            }
+            Err(error) => return Err(error.into()),
         }
     };
-    let strata = Strata {
-        widening: widening(&setting, &found, &df),
-        df,
-    };
-    let mut tests = Vec::new();
-    if frame.is_complete() {
-        let full = reachable(&setting, &apart, &found)?;
-        for term in treatments
-            .iter()
-            .filter(|term| strata.df[stratum(frame, term)] > 0)
-        {
-            let of = Tested {
-                fit: &found,
-                reachable: full,
-                separated: !apart.is_empty(),
-                strata: &strata,
-            };
-            tests.extend(tested(&setting, &treatments, term, &of)?);
-        }
-    }
     Ok(Modelled {
-        fit: found,
+        fit: full.fit,
         family: setting.family,
         dispersion,
         dispersion_df,
         plot_effect: setting.plot_effect,
         separated: apart,
-        quadrature: setting.integration() != Integration::Laplace,
+        quadrature: setting.quadrature,
         fell_to_poisson,
-        df: strata.df,
-        widening: strata.widening,
-        tests,
+        df,
+        widening: effects.widening,
+        tests: effects.tests,
+        untested: effects.untested,
     })
 }

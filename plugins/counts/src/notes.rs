@@ -30,6 +30,7 @@ pub fn notes(subjected: &Subjected) -> Vec<Statement> {
         separation(subjected, set, model)
     }));
     notes.extend(grouped(subjected, |set, _| gaps(set)));
+    notes.extend(grouped(subjected, untested));
     if let Some((_, model, _)) = subjected.main() {
         notes.push(small_sample());
         notes.push(typical(subjected, model));
@@ -168,6 +169,22 @@ fn gaps(set: &Set) -> Option<Noted> {
     Noted::plain(format!(
         "there is no count for {}, so main effects and interactions are not tested; the means that do not need these are given.",
         literal(&some_of(&empty, 6))
+    ))
+}
+
+/// Terms that could not be tested.
+fn untested(set: &Set, model: &Modelled) -> Option<Noted> {
+    if model.untested.is_empty() {
+        return None;
+    }
+    let terms: Vec<String> = model
+        .untested
+        .iter()
+        .map(|term| literal(&term.words(&set.frame)))
+        .collect();
+    Noted::plain(format!(
+        "no test of {}, because the model without it has no finite estimates to compare with.",
+        listed(&terms)
     ))
 }
 

@@ -1,8 +1,6 @@
 //! How much counts vary against what their family allows, and what that asks of standard errors.
 
-use caneplot_numerics::counts::{
-    CountError, Family, Fit, Integration, containment_df, fit, independent_columns,
-};
+use caneplot_numerics::counts::{CountError, Family, Fit, Integration, fit, independent_columns};
 use caneplot_numerics::distribution::chi_square_upper;
 
 use crate::model::{Modelled, Setting};
@@ -87,9 +85,7 @@ pub fn dispersion(setting: &Setting) -> Result<Option<(f64, usize)>, CountError>
 /// without it, and chi-square in 8–12.5 %: numerics, tests/counts_size.rs.) A stratum whose variance
 /// is at 0 shares that of the next finer one.
 #[must_use]
-pub fn widening(setting: &Setting, found: &Fit, df: &[usize]) -> Vec<f64> {
-    let one = vec![vec![1.0; setting.numbers.counts.len()]];
-    let all = containment_df(&one, &setting.frame.groupings);
+pub fn widening(setting: &Setting, found: &Fit, all: &[usize], df: &[usize]) -> Vec<f64> {
     let last = setting.frame.groupings.len();
     let estimated = |at: usize| match found.random.get(at) {
         Some(random) => !random.at_boundary,

@@ -682,3 +682,48 @@ fn an_offset_makes_rates() {
     near("rate", found.coefficients[0].exp(), 85.0 / 70.0, 1e-13);
     near("rate", found.coefficients[1].exp(), 110.0 / 70.0, 1e-13);
 }
+
+/// Holding the standard deviation at its estimate changes nothing but what is not known about it.
+#[test]
+fn a_given_standard_deviation_is_kept() {
+    let (model, _) = cbpp();
+    let free = fit(&model, Integration::Laplace).unwrap();
+    let sd = free.random[0].sd;
+    let found = fit(
+        &model.clone().given_sds(&[sd]).unwrap(),
+        Integration::Laplace,
+    )
+    .unwrap();
+    near(
+        "log-likelihood",
+        found.log_likelihood,
+        free.log_likelihood,
+        1e-13,
+    );
+    near(
+        "estimate",
+        found.coefficients[2],
+        free.coefficients[2],
+        1e-12,
+    );
+    assert_eq!((found.random[0].sd, found.random[0].sd_error), (sd, None));
+    assert!(!found.random[0].at_boundary && found.standard_error(0) < free.standard_error(0));
+    assert_eq!(found.parameters, free.parameters - 1);
+    assert!(model.clone().given_sds(&[-0.1]).is_err() && model.given_sds(&[0.1, 0.2]).is_err());
+}
+
+/// Blocks of which some have only failures and others only successes.
+#[test]
+fn a_variance_without_end_is_seen_to_run_away() {
+    let counts = [
+        0.0, 0.0, 0.0, 20.0, 20.0, 20.0, 0.0, 0.0, 0.0, 20.0, 20.0, 20.0,
+    ];
+    let fixed = [vec![1.0; 12]];
+    let blocks: Vec<usize> = (0..12).map(|row| row / 3).collect();
+    let model = Counts::new(Family::Binomial, &counts, &[20.0; 12], &fixed).unwrap();
+    let model = model.random("block", &blocks).unwrap();
+    assert_eq!(
+        fit(&model, Integration::Laplace),
+        Err(CountError::Separated)
+    );
+}

@@ -1,6 +1,6 @@
 //! From counts to a fit: starting values, search, and what is reported of the maximum.
 
-use nalgebra::{Cholesky, DMatrix, DVector};
+use nalgebra::{Cholesky, DMatrix};
 
 use super::curvature::Curvature;
 use super::laplace::{self, Evaluation, Parameter, mode_at, parameters, split};
@@ -9,7 +9,8 @@ use super::mode::Places;
 use super::optimise::{Certificate, Optimum, Surface, maximum};
 use super::penalty::penalty;
 use super::quadrature::{self, Rule};
-use super::{CountError, Counts, FEWEST_POINTS, Family, LARGEST_LOGIT};
+use super::start::{shape_start, start};
+use super::{CountError, Counts, FEWEST_POINTS, Family, LARGEST_LOGIT, LARGEST_SD};
 
 /// ln θ beyond which the negative binomial is Poisson to seven digits.
 const LARGEST_LN_THETA: f64 = 16.0;
@@ -30,7 +31,7 @@ pub struct RandomEffect {
     pub name: String,
     /// Standard deviation on the scale of the predictor.
     pub sd: f64,
-    /// Its standard error; `None` at the boundary.
+    /// Its standard error; `None` at the boundary and where it was given.
     pub sd_error: Option<f64>,
     /// Whether the estimate is 0 because the likelihood falls as soon as it leaves 0.
     pub at_boundary: bool,
@@ -97,6 +98,8 @@ struct Likelihood<'a> {
     places: Places,
     kinds: Vec<Parameter>,
     rule: Option<Rule>,
+    /// Which of `kinds` keep the value given.
+    given: Vec<bool>,
 }
 
 impl Likelihood<'_> {
@@ -146,6 +149,10 @@ impl Surface for Likelihood<'_> {
         Some(value + penalty).filter(|value| value.is_finite())
     }
 
+    fn given(&self) -> &[bool] {
+        &self.given
+    }
+
     fn runs_away(&self, phi: &[f64]) -> Option<CountError> {
         let parts = split(self.model, phi);
         if parts.ln_theta > LARGEST_LN_THETA {
@@ -156,7 +163,8 @@ impl Surface for Likelihood<'_> {
             Family::Binomial => eta.abs() > LARGEST_LOGIT,
             Family::Poisson | Family::NegativeBinomial => *eta < -LARGEST_LOGIT,
         };
-        eta.iter().any(away).then_some(CountError::Separated)
+        let without_end = parts.sds.iter().any(|sd| *sd > LARGEST_SD);
+        (without_end || eta.iter().any(away)).then_some(CountError::Separated)
     }
 }
 
@@ -174,10 +182,13 @@ pub fn fit(model: &Counts, integration: Integration) -> Result<Fit, CountError> 
         }
         Integration::Quadrature(_) => return Err(CountError::Quadrature),
     };
+    let kinds = parameters(model);
+    let given = |kind: &Parameter| matches!(kind, Parameter::Sd(_)) && model.sds.is_some();
     let surface = Likelihood {
         model,
         places: Places::of(model),
-        kinds: parameters(model),
+        given: kinds.iter().map(given).collect(),
+        kinds,
         rule,
     };
     let beta = start(model);
@@ -189,7 +200,7 @@ pub fn fit(model: &Counts, integration: Integration) -> Result<Fit, CountError> 
             .iter()
             .map(|kind| match kind {
                 Parameter::Shape => shape_start(model, &beta),
-                Parameter::Sd(_) => sd,
+                Parameter::Sd(term) => model.sds.as_ref().map_or(sd, |sds| sds[*term]),
                 Parameter::Coefficient(at) => beta[*at],
             })
             .collect();
@@ -200,7 +211,7 @@ pub fn fit(model: &Counts, integration: Integration) -> Result<Fit, CountError> 
             }
             Err(error) => return Err(error),
         }
-        if model.random.is_empty() {
+        if model.random.is_empty() || model.sds.is_some() {
             break;
         }
     }
@@ -208,53 +219,6 @@ pub fn fit(model: &Counts, integration: Integration) -> Result<Fit, CountError> 
         iterations: 0,
         slope: f64::INFINITY,
     }))
-}
-
-/// Coefficients of a weighted regression of the counts' own predictors, moved half a count inwards.
-fn start(model: &Counts) -> Vec<f64> {
-    let (mut targets, mut weights) = (Vec::new(), Vec::new());
-    for (row, count) in model.counts.iter().enumerate() {
-        let up = count + 0.5;
-        let (eta, weight) = match model.family {
-            Family::Binomial => {
-                let down = model.totals[row] - count + 0.5;
-                ((up / down).ln(), up * down / (up + down))
-            }
-            Family::Poisson | Family::NegativeBinomial => (up.ln(), up),
-        };
-        targets.push(eta - model.offset[row]);
-        weights.push(weight);
-    }
-    let right = DVector::from_iterator(
-        model.coefficients(),
-        model.fixed.iter().map(|column| {
-            let terms = column.iter().zip(&targets).zip(&weights);
-            terms
-                .map(|((x, target), weight)| x * target * weight)
-                .sum::<f64>()
-        }),
-    );
-    Cholesky::new(weighted_squares(&model.fixed, &weights)).map_or_else(
-        || vec![0.0; model.coefficients()],
-        |factor| factor.solve(&right).iter().copied().collect(),
-    )
-}
-
-/// ln θ by moments: Σ μ² over the variance beyond Poisson.
-fn shape_start(model: &Counts, beta: &[f64]) -> f64 {
-    let eta = model.fixed_eta(beta);
-    let (mut squares, mut excess) = (0.0, 0.0);
-    for (count, eta) in model.counts.iter().zip(eta) {
-        let mean = eta.exp();
-        squares += mean * mean;
-        excess += (count - mean).powi(2) - mean;
-    }
-    let theta = if excess > 0.0 {
-        squares / excess
-    } else {
-        100.0
-    };
-    theta.ln().clamp(-5.0, 8.0)
 }
 
 fn report(surface: &Likelihood, optimum: Optimum) -> Result<Fit, CountError> {
@@ -278,7 +242,7 @@ fn report(surface: &Likelihood, optimum: Optimum) -> Result<Fit, CountError> {
                 name: described.name.clone(),
                 sd,
                 sd_error: (!optimum.held[at]).then(|| optimum.covariance[(at, at)].sqrt()),
-                at_boundary: optimum.held[at],
+                at_boundary: optimum.held[at] && sd == 0.0,
                 effects: (0..described.units())
                     .map(|unit| sd * mode.effects[start + unit])
                     .collect(),

@@ -26,6 +26,7 @@ mod optimise;
 mod penalty;
 mod products;
 mod quadrature;
+mod start;
 mod strata;
 
 pub use family::Family;
@@ -37,6 +38,10 @@ pub use strata::{Grouping, containment_df};
 
 /// Predictors beyond this size mean a probability within 3·10⁻⁷ of 0 or 1: the fit runs away.
 pub const LARGEST_LOGIT: f64 = 15.0;
+
+/// A standard deviation beyond this on the scale of the predictor means units that have only zeros
+/// and others that have only full counts: the fit runs away.
+pub const LARGEST_SD: f64 = 8.0;
 
 /// Fewest points of quadrature: with fewer, the derivatives that are themselves taken by quadrature
 /// are not those of the approximated likelihood.
@@ -93,9 +98,10 @@ pub enum CountError {
     /// Occurs when every count equals its total.
     #[error("every count equals its total: there is nothing to compare")]
     AllFull,
-    /// Occurs when a coefficient runs away: some treatment has only zeros or only full counts.
+    /// Occurs when a coefficient or a standard deviation runs away: some treatment or unit has only
+    /// zeros or only full counts.
     #[error(
-        "the estimates run away to infinity: at least one treatment has a count of 0, or its whole total, everywhere"
+        "the estimates run away to infinity: counts of 0, or of whole totals, go with one treatment or one block throughout"
     )]
     Separated,
     /// Occurs when the negative binomial needs no extra variance: θ grows without end.
@@ -153,6 +159,8 @@ pub struct Counts {
     pub(super) random: Vec<RandomTerm>,
     pub(super) constants: Vec<f64>,
     pub(super) penalised: bool,
+    /// Standard deviations of the random terms, where they are not to be estimated.
+    pub(super) sds: Option<Vec<f64>>,
 }
 
 impl Counts {
@@ -220,6 +228,7 @@ impl Counts {
             random: Vec::new(),
             constants,
             penalised: false,
+            sds: None,
         })
     }
 
@@ -263,6 +272,27 @@ impl Counts {
             return Err(CountError::PenaltyFamily);
         }
         self.penalised = true;
+        Ok(self)
+    }
+
+    /// Holds the standard deviations of the random terms at these values, one a term in order. A
+    /// penalised fit of Poisson counts needs that: its penalty grows with the coefficients, and a
+    /// variance that may grow with them leaves nothing to stop it.
+    ///
+    /// # Errors
+    /// For a list of another length, and values that are negative or not finite.
+    pub fn given_sds(mut self, sds: &[f64]) -> Result<Self, CountError> {
+        length(
+            "the list of standard deviations",
+            sds.len(),
+            self.random.len(),
+        )?;
+        if sds.iter().any(|sd| !sd.is_finite() || *sd < 0.0) {
+            return Err(CountError::NotFinite(
+                "the list of standard deviations".to_owned(),
+            ));
+        }
+        self.sds = Some(sds.to_vec());
         Ok(self)
     }
 

@@ -11,9 +11,11 @@ use super::CountError;
 use super::laplace::{Evaluation, Parameter};
 
 /// A fit has converged when no parameter could move further than this many of its standard errors.
-const LARGEST_SLOPE: f64 = 1e-7;
+const LARGEST_SLOPE: f64 = 1e-6;
 /// Gain in log-likelihood that a further Newton step promises, below which the search ends.
 const SMALLEST_GAIN: f64 = 1e-19;
+/// Promised gain below which it may be rounding.
+const SMALL_GAIN: f64 = 1e-13;
 /// A standard deviation below this is tried at 0.
 const NEAR_ZERO: f64 = 0.02;
 const MOST_STEPS: usize = 100;
@@ -38,7 +40,7 @@ pub struct Certificate {
 pub(super) struct Optimum {
     pub phi: Vec<f64>,
     pub evaluation: Evaluation,
-    /// Parameters held at 0.
+    /// Parameters held at 0, or at the value given.
     pub held: Vec<bool>,
     pub certificate: Certificate,
     /// Inverse of the information of the free parameters, zeros at those held.
@@ -50,6 +52,8 @@ pub(super) trait Surface {
     fn kinds(&self) -> &[Parameter];
     fn evaluate(&self, phi: &[f64]) -> Option<Evaluation>;
     fn value(&self, phi: &[f64]) -> Option<f64>;
+    /// Parameters that keep their starting value.
+    fn given(&self) -> &[bool];
     /// A reason to stop at once: estimates that run away.
     fn runs_away(&self, phi: &[f64]) -> Option<CountError>;
 }
@@ -116,8 +120,9 @@ pub(super) fn maximum(surface: &impl Surface, start: Vec<f64>) -> Result<Optimum
         slope: f64::INFINITY,
     };
     let mut phi = start;
-    let mut held = vec![false; phi.len()];
-    let mut releases = 0;
+    let given = surface.given().to_vec();
+    let mut held = given.clone();
+    let (mut releases, mut last_gain) = (0, f64::INFINITY);
     let mut here = surface.evaluate(&phi).ok_or(lost(0))?;
     for iteration in 0..MOST_STEPS {
         if let Some(reason) = surface.runs_away(&phi) {
@@ -129,8 +134,12 @@ pub(super) fn maximum(surface: &impl Surface, start: Vec<f64>) -> Result<Optimum
             gain,
             is_maximum,
         } = direction(&here, &free);
-        if is_maximum && gain < SMALLEST_GAIN {
-            let grows = (0..phi.len()).find(|a| held[*a] && here.hessian[(*a, *a)] > 0.0);
+        // A gain that is rounding no longer shrinks.
+        let stalls = gain < SMALL_GAIN && gain > 0.1 * last_gain;
+        last_gain = gain;
+        if is_maximum && (gain < SMALLEST_GAIN || stalls) {
+            let grows =
+                (0..phi.len()).find(|a| held[*a] && !given[*a] && here.hessian[(*a, *a)] > 0.0);
             match grows {
                 Some(at) if releases < 3 => {
                     releases += 1;
@@ -146,7 +155,7 @@ pub(super) fn maximum(surface: &impl Surface, start: Vec<f64>) -> Result<Optimum
             if let Some(there) = surface.evaluate(&last) {
                 (phi, here) = (last, there);
             }
-            return certified(phi, here, held, iteration, gain);
+            return certified(phi, here, (held, &given), iteration, gain);
         }
         let limits = free.iter().zip(step.iter());
         let scale = limits.fold(1.0_f64, |scale, (at, change)| {
@@ -170,7 +179,7 @@ pub(super) fn maximum(surface: &impl Surface, start: Vec<f64>) -> Result<Optimum
             share *= 0.5;
             if share < 1e-8 {
                 return match is_maximum && gain < 1e-12 {
-                    true => certified(phi, here, held, iteration, gain),
+                    true => certified(phi, here, (held, &given), iteration, gain),
                     false => Err(not_converged(&here, &free, iteration)),
                 };
             }
@@ -209,7 +218,7 @@ fn not_converged(here: &Evaluation, free: &[usize], iterations: usize) -> CountE
 fn certified(
     phi: Vec<f64>,
     evaluation: Evaluation,
-    held: Vec<bool>,
+    (held, given): (Vec<bool>, &[bool]),
     iterations: usize,
     gain: f64,
 ) -> Result<Optimum, CountError> {
@@ -236,7 +245,7 @@ fn certified(
         .iter()
         .fold(f64::INFINITY, |least, v| least.min(*v));
     let at_boundary: Vec<f64> = (0..phi.len())
-        .filter(|at| held[*at])
+        .filter(|at| held[*at] && !given[*at])
         .map(|at| evaluation.hessian[(at, at)])
         .collect();
     let grows = at_boundary.iter().any(|curvature| *curvature > 0.0);
