@@ -121,7 +121,7 @@ fn logs(report: &Report<'_>) -> Vec<String> {
         let records: Vec<&LeftOut> = logs.not_positive.iter().collect();
         let records: Vec<&&LeftOut> = records.iter().collect();
         found.push(format!(
-            "The log scale needs values above zero, and {above} is not above zero {}; so the plots' ratios are not compared there.",
+            "The log scale needs values above zero, which {above} is not everywhere ({}); so the plots' ratios are not compared there.",
             names(report, &records, Why::NotPositive)
         ));
     }

@@ -50,16 +50,14 @@ fn intervals(report: &Report<'_>) -> Option<Table> {
     let mut columns = vec![Column::text("Treatment", labels)];
     if any_log {
         columns.push(end("Log scale from".to_owned(), &|row| Some(row.log?.0)));
-        columns.push(end("to".to_owned(), &|row| Some(row.log?.1)));
+        columns.push(end("Log scale to".to_owned(), &|row| Some(row.log?.1)));
     }
     let mut notes = Vec::new();
     if any_resampled {
         let unit = others.unit.words();
-        let heading = format!("Resampled {unit} from");
-        columns.push(end(heading, &|row| Some(row.resampled?.0)));
-        columns.push(end("to (resampled)".to_owned(), &|row| {
-            Some(row.resampled?.1)
-        }));
+        let heading = |end: &str| format!("Resampled {unit} {end}");
+        columns.push(end(heading("from"), &|row| Some(row.resampled?.0)));
+        columns.push(end(heading("to"), &|row| Some(row.resampled?.1)));
         if others.few() {
             notes.push(format!(
                 "Intervals from fewer than {} resampled {unit} come out too narrow.",

@@ -38,7 +38,7 @@ fn the_log_scale_interval_is_the_reference() {
             number(intervals(&section), name, "Log scale from"),
             &ends[0],
         );
-        close(number(intervals(&section), name, "to"), &ends[1]);
+        close(number(intervals(&section), name, "Log scale to"), &ends[1]);
     }
 }
 
@@ -48,7 +48,7 @@ fn five_blocks_are_resampled_in_full_and_called_too_few() {
     let reference: serde_json::Value = serde_json::from_str(NUMBERS).unwrap();
     for (name, wanted) in reference["ratio_of_means"].as_object().unwrap() {
         let low = number(intervals(&section), name, "Resampled blocks from").unwrap();
-        let high = number(intervals(&section), name, "to (resampled)").unwrap();
+        let high = number(intervals(&section), name, "Resampled blocks to").unwrap();
         // The correction moves the ends of the plain percentile interval by less than its sd.
         let exact = &wanted["exact_bootstrap_3125"];
         let of = |key: &str| exact[key].as_f64().unwrap();
