@@ -106,8 +106,8 @@ fn estimate(
 }
 
 /// Places of the responses in the error products.
-const ABOVE: usize = 0;
-const BELOW: usize = 1;
+pub(crate) const ABOVE: usize = 0;
+pub(crate) const BELOW: usize = 1;
 const RATIO: usize = 2;
 
 fn confidence_set(
@@ -117,20 +117,23 @@ fn confidence_set(
     level: f64,
 ) -> Option<FiellerSet> {
     let products = &variance.products;
-    // Each response has degrees of freedom of its own; the fewer are the safer. A fixed length below
-    // the line has no error and no say.
-    let df = if products[BELOW][BELOW] > 0.0 {
-        variance.df[ABOVE].min(variance.df[BELOW])
-    } else {
-        variance.df[ABOVE]
-    };
-    let t = t_critical(1.0 - level, df).ok()?;
+    let t = t_critical(1.0 - level, degrees_of_freedom(variance)).ok()?;
     let covariance = Covariance {
         numerator: products[ABOVE][ABOVE],
         denominator: products[BELOW][BELOW],
         between: products[ABOVE][BELOW],
     };
     Some(fieller(above, below, covariance, t).ok()?.set)
+}
+
+/// Each response has degrees of freedom of its own; the fewer are the safer. A fixed length below the
+/// line has no error and no say.
+pub(crate) fn degrees_of_freedom(variance: &MeanVariance) -> f64 {
+    if variance.products[BELOW][BELOW] > 0.0 {
+        variance.df[ABOVE].min(variance.df[BELOW])
+    } else {
+        variance.df[ABOVE]
+    }
 }
 
 fn scaled(set: FiellerSet, scale: f64) -> FiellerSet {
@@ -148,7 +151,10 @@ fn scaled(set: FiellerSet, scale: f64) -> FiellerSet {
 }
 
 /// Error mean squares and products of above, below and the plot's ratio.
-fn errors(trial: &TrialInfo, plots: &Plots) -> Result<ErrorProducts, ErrorProductsError> {
+pub(crate) fn errors(
+    trial: &TrialInfo,
+    plots: &Plots,
+) -> Result<ErrorProducts, ErrorProductsError> {
     let list = &plots.plots;
     let above: Vec<f64> = list.iter().map(|plot| plot.above).collect();
     let below: Vec<f64> = list.iter().map(|plot| plot.below).collect();

@@ -1,15 +1,21 @@
 //! Balance ratios: what a treatment cropped per unit of what it grew, with an interval, beside the
 //! published range of its canopy.
 //!
-//! `plots` reads the table, `treatments` says for whom, `estimate` computes, `ranges` and `verdict`
-//! hold the published ranges against the intervals, and `words`, `beside`, `notes`,
-//! `tables` and `figure` write.
+//! `plots` reads the table, `treatments` says for whom, `estimate` computes, `others` computes other
+//! intervals, `logs` compares the plots' ratios on the log scale, `ranges` and `verdict` hold the
+//! published ranges against the intervals, and `words`, `log_words`, `beside`, `notes`, `tables`,
+//! `other_tables` and `figure` write.
 
 mod beside;
 mod estimate;
 mod figure;
+mod layout;
+mod log_words;
+mod logs;
 mod methods;
 mod notes;
+mod other_tables;
+mod others;
 mod plots;
 mod ranges;
 mod report;
@@ -36,6 +42,8 @@ struct Ratios;
 struct Options {
     /// Confidence of the intervals.
     level: f64,
+    /// Resamples of the blocks drawn where they are too many to be counted; 0 for none at all.
+    bootstrap: u64,
 }
 
 impl Analysis for Ratios {
@@ -54,12 +62,26 @@ impl Analysis for Ratios {
       "min": 0.5,
       "max": 0.999,
       "default": 0.95
+    },
+    {
+      "name": "bootstrap",
+      "help": "resamples of the blocks, drawn where there are more than eight blocks and counted in full where there are fewer; 0 for none",
+      "type": "integer",
+      "min": 0,
+      "max": 100000,
+      "default": 2000
     }
   ],
   "needs": { "ratio": true },
-  "gives": ["ratios by treatment and season", "published ranges", "figures"],
+  "gives": [
+    "ratios by treatment and season",
+    "published ranges",
+    "tests and comparisons of the plots' ratios on the log scale",
+    "figures"
+  ],
   "citations": [
     "Fieller 1954",
+    "Efron 1987",
     "Kliewer & Dokoozlian 2005",
     "Clingeleffer & Krake 1992"
   ]
@@ -67,7 +89,8 @@ impl Analysis for Ratios {
     );
 
     fn analyse(&self, call: &Call) -> Result<Findings, Refusal> {
-        let Options { level } = call.options()?;
+        let options: Options = call.options()?;
+        let level = options.level;
         if !(0.5..=0.999).contains(&level) {
             return Err(
                 Refusal::new(format!("a confidence level of {level} is not possible"))
@@ -76,7 +99,7 @@ impl Analysis for Ratios {
         }
         let (mut reports, mut empty) = (Vec::new(), Vec::new());
         for ratio in &call.request.trial.ratios {
-            match Report::new(call, ratio, level)? {
+            match Report::new(call, ratio, options)? {
                 Some(report) => reports.push(report),
                 None => empty.push(ratio),
             }

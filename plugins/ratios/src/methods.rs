@@ -58,6 +58,34 @@ pub fn methods(reports: &[Report<'_>]) -> (Vec<String>, Vec<Reference>) {
                 .to_owned(),
         );
     }
+    if reports.iter().any(|report| {
+        report
+            .logs
+            .as_ref()
+            .is_some_and(|logs| !logs.tests.is_empty())
+    }) {
+        sentences.push(
+            "The logarithms of the plots' own ratios were analysed as values of plots in the strata of the \
+             design; comparisons with a control and courses over seasons are factors with intervals from \
+             there."
+                .to_owned(),
+        );
+    }
+    let resampled = |report: &Report<'_>| {
+        let others = report.others.as_ref();
+        others.is_some_and(|others| others.resampled().next().is_some())
+    };
+    if reports.iter().any(resampled) {
+        sentences.push(
+            "Intervals by resampling are corrected for bias and acceleration [@efron-1987]; plots of a \
+             block stay together."
+                .to_owned(),
+        );
+        references.push(reference(
+            "efron-1987",
+            "Efron B. 1987. Better bootstrap confidence intervals. J. Am. Stat. Assoc. 82:171-185.",
+        ));
+    }
     sentences.push(format!(
         "The mean of the plots' own ratios stands beside the ratio of means; where the two differ by \
          more than {} % (a threshold of this program's authors) the report says so.",

@@ -15,6 +15,8 @@ const MOST_NAMED: usize = 12;
 #[must_use]
 pub fn notes(report: &Report<'_>) -> Vec<Statement> {
     let mut found = vec![coupling(report), error(report)];
+    found.extend(resampling(report));
+    found.extend(logs(report));
     found.extend(bases(report));
     found.extend(unequal(report));
     found.extend(left_out(report));
@@ -34,8 +36,8 @@ fn coupling(report: &Report<'_>) -> String {
     }
     format!(
         "A ratio couples two measurements of one plot: it can move because {above} changed, because \
-         {below} changed, or both. It describes balance and is no test of treatments; look at {above} \
-         and {below} themselves beside it."
+         {below} changed, or both. It describes balance and is no test of treatments on either; look at \
+         {above} and {below} themselves beside it."
     )
 }
 
@@ -77,6 +79,77 @@ fn error(report: &Report<'_>) -> String {
                     blocks and treatments account for, so nothing shows how plots treated alike vary."
             .to_owned(),
     }
+}
+
+/// What was resampled, and whether that was enough.
+fn resampling(report: &Report<'_>) -> Option<String> {
+    let others = report.others.as_ref()?;
+    let first = others.resampled().next();
+    let unit = others.unit.words();
+    let Some(first) = first else {
+        return others.wanted.then(|| {
+            format!("No interval by resampling: fewer than three {unit} hold a treatment.")
+        });
+    };
+    let how = if first.counted {
+        format!("all {} resamples were counted", first.resamples)
+    } else {
+        format!("{} resamples were drawn", first.resamples)
+    };
+    let caution = if others.few() {
+        format!(
+            " With fewer than {} {unit} such intervals come out too narrow: believe the wider one.",
+            caneplot_numerics::bootstrap::FEW
+        )
+    } else {
+        String::new()
+    };
+    Some(format!(
+        "Other intervals resample {} {unit} ({how}).{caution}",
+        first.units
+    ))
+}
+
+/// What stands behind the comparisons on the log scale, or why there are none.
+fn logs(report: &Report<'_>) -> Vec<String> {
+    let Some(logs) = &report.logs else {
+        return Vec::new();
+    };
+    let (above, below) = report.parts();
+    let mut found = Vec::new();
+    if !logs.not_positive.is_empty() {
+        let records: Vec<&LeftOut> = logs.not_positive.iter().collect();
+        let records: Vec<&&LeftOut> = records.iter().collect();
+        found.push(format!(
+            "The log scale needs values above zero, which {above} is not everywhere ({}); so the plots' ratios are not compared there.",
+            names(report, &records, Why::NotPositive)
+        ));
+    }
+    if let Some(why) = &logs.why_not {
+        found.push(format!(
+            "The plots' ratios are not compared on the log scale: {}.",
+            why.trim_end_matches('.')
+        ));
+    }
+    if !logs.without_blocks.is_empty() {
+        let blocks: Vec<&str> = logs.without_blocks.iter().map(String::as_str).collect();
+        found.push(format!(
+            "The comparison on the log scale leaves out block {}, where plots are missing.",
+            listed(&blocks)
+        ));
+    }
+    if !logs.tests.is_empty() {
+        found.push(format!(
+            "On the log scale each plot counts once, with the mean of the logarithms of its own ratios of {above} to {below}; a clear difference there is one in the ratio, whichever of the two moved it."
+        ));
+    }
+    if !logs.courses.is_empty() {
+        found.push(
+            "A course over the seasons describes these seasons: plots do not show how others would have gone."
+                .to_owned(),
+        );
+    }
+    found
 }
 
 /// A caution where the two responses count gaps differently.

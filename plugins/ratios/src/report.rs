@@ -3,7 +3,10 @@
 use caneplot_plugin::request::{Canopy, Ratio, TrialInfo};
 use caneplot_plugin::{Call, Refusal};
 
+use crate::Options;
 use crate::estimate::{Estimate, Estimates, estimates};
+use crate::logs::Logs;
+use crate::others::OtherIntervals;
 use crate::plots::{Plots, response};
 use crate::ranges::{Range, of_index};
 use crate::treatments::{CanopyOf, Group, Treatment, groups};
@@ -25,6 +28,10 @@ pub struct Report<'a> {
     pub overall: Window,
     /// Each season by itself, where there are several.
     pub seasons: Vec<(usize, Window)>,
+    /// Other intervals of the overall window; `None` over a fixed length, where they say nothing new.
+    pub others: Option<OtherIntervals>,
+    /// The plots' ratios on the log scale; `None` as for `others`.
+    pub logs: Option<Logs>,
 }
 
 /// The plots of a season, or of all together, with their estimates.
@@ -50,8 +57,13 @@ impl<'a> Report<'a> {
     ///
     /// # Errors
     /// Refuses tables that are not as the request promises.
-    pub fn new(call: &'a Call, ratio: &'a Ratio, level: f64) -> Result<Option<Self>, Refusal> {
+    pub fn new(
+        call: &'a Call,
+        ratio: &'a Ratio,
+        options: Options,
+    ) -> Result<Option<Self>, Refusal> {
         let trial = &call.request.trial;
+        let level = options.level;
         let records = Plots::of(call, ratio)?;
         if records.plots.is_empty() {
             return Ok(None);
@@ -65,7 +77,14 @@ impl<'a> Report<'a> {
         let several = known.len() > 1;
         let overall = window(records.over_seasons()?);
         let seasons = known.into_iter().filter(|_| several);
+        let coupled = ratio.per.is_some();
+        let others = coupled.then(|| {
+            OtherIntervals::of(trial, &overall.plots, &groups, options, call.request.seed)
+        });
+        let logs = coupled.then(|| Logs::of(trial, &records, level));
         Ok(Some(Self {
+            others,
+            logs,
             trial,
             ratio,
             level,

@@ -5,6 +5,7 @@ use caneplot_plugin::request::Canopy;
 
 use crate::beside::range_words;
 use crate::estimate::Estimate;
+use crate::other_tables;
 use crate::ranges::{Certainty, citation, of_index};
 use crate::report::{Entry, Report};
 use crate::treatments::{Group, level_words};
@@ -17,11 +18,14 @@ pub fn tables(report: &Report<'_>) -> Vec<Table> {
     if !report.seasons.is_empty() {
         found.push(by_season(report));
     }
+    found.extend(other_tables::tables(report));
     found.extend(published(report));
     found
 }
 
-fn title(report: &Report<'_>, what: &str) -> String {
+/// "Yield to pruning weight by treatment, over the 4 seasons 2021 to 2024".
+#[must_use]
+pub fn title(report: &Report<'_>, what: &str) -> String {
     let when = report.when();
     let comma = if when.is_empty() { "" } else { ", " };
     format!("{} by {what}{comma}{when}", report.ratio.label)
@@ -103,7 +107,9 @@ fn unbounded_note(estimates: &[&Estimate]) -> Option<String> {
         .then(|| "No interval stands where the data do not bound the ratio.".to_owned())
 }
 
-fn row_label(report: &Report<'_>, group: &Group, entry: &Entry<'_>) -> String {
+/// A treatment in the first column of a table.
+#[must_use]
+pub fn row_label(report: &Report<'_>, group: &Group, entry: &Entry<'_>) -> String {
     match group.factor {
         Some(factor) if report.groups.len() > 1 => format!(
             "{}: {}",

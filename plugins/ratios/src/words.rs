@@ -89,6 +89,7 @@ pub fn statements(report: &Report<'_>) -> Vec<Statement> {
     for group in 1..report.groups.len() {
         found.extend(ratios(report, group, Rank::Result));
     }
+    found.extend(crate::log_words::statements(report));
     found.extend(main.iter().filter_map(|entry| disagreement(report, entry)));
     found
 }

@@ -19,6 +19,7 @@ mod moves;
 mod run;
 mod scheme;
 mod statistic;
+mod walk;
 
 pub use arrangements::{Arrangements, MOST_COUNTED};
 pub use moves::Moves;

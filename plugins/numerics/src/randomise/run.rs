@@ -6,10 +6,11 @@ use crate::design::{Design, Sheet};
 use crate::random::Streams;
 use crate::variance::Variance;
 
-use super::arrangements::{Arrangements, every, groups_of, next_order};
+use super::arrangements::{Arrangements, every, groups_of};
 use super::moves::Moves;
 use super::scheme::{Labels, Scheme};
 use super::statistic::{Scratch, Stratum, TIE, factors_of};
+use super::walk::Walk;
 
 /// Work, in additions, from which a second thread is worth starting.
 const WORTH_A_THREAD: f64 = 4e6;
@@ -144,21 +145,21 @@ pub fn randomised(
 }
 
 /// A scheme with the strata it is judged in and the shares of the trial's own arrangement.
-struct Test {
-    scheme: Scheme,
-    strata: Vec<Stratum>,
+pub(super) struct Test {
+    pub scheme: Scheme,
+    pub strata: Vec<Stratum>,
     /// The shares to reach, for each stratum.
     limits: Vec<Vec<f64>>,
 }
 
 /// Arrangements at least as extreme, for each stratum a row of responses for each tested term.
-type Counts = Vec<Vec<u64>>;
+pub(super) type Counts = Vec<Vec<u64>>;
 
 /// Room for one thread.
-struct Room {
-    totals: Vec<Vec<f64>>,
-    scratch: Vec<Scratch>,
-    counts: Counts,
+pub(super) struct Room {
+    pub totals: Vec<Vec<f64>>,
+    pub scratch: Vec<Scratch>,
+    pub counts: Counts,
 }
 
 impl Test {
@@ -179,7 +180,7 @@ impl Test {
         }
     }
 
-    fn room(&self) -> Room {
+    pub fn room(&self) -> Room {
         Room {
             totals: self.strata.iter().map(Stratum::totals).collect(),
             scratch: self.strata.iter().map(Stratum::scratch).collect(),
@@ -189,7 +190,7 @@ impl Test {
 
     /// Judges the totals of an arrangement of one stratum.
     #[inline]
-    fn judge(&self, at: usize, totals: &[f64], scratch: &mut Scratch, counts: &mut [u64]) {
+    pub fn judge(&self, at: usize, totals: &[f64], scratch: &mut Scratch, counts: &mut [u64]) {
         self.strata[at].share(totals, scratch);
         let pairs = scratch.shares.iter().zip(&self.limits[at]);
         for (count, (share, limit)) in counts.iter_mut().zip(pairs) {
@@ -288,74 +289,11 @@ impl Test {
             .map(|group| self.strata.iter().map(|s| s.items_of(group)).collect())
             .collect();
         let mut counts = self.shared(number / times, threads, |own, threads| {
-            let mut walk = Walk {
-                test: self,
-                groups,
-                items: &items,
-                totals: vec![self.room().totals; groups.len() + 1],
-                room: self.room(),
-                split: (usize::from(still), own, threads),
-            };
-            let from = usize::from(still);
-            if still {
-                walk.put(0, &self.scheme.labels[groups[0].clone()]);
-            }
-            walk.descend(from);
-            walk.room.counts
+            Walk::new(self, groups, &items).counts(still, own, threads)
         });
         for count in counts.iter_mut().flatten() {
             *count *= times;
         }
         counts
-    }
-}
-
-/// A walk through the orders of one group after the other, with the totals so far.
-struct Walk<'a> {
-    test: &'a Test,
-    groups: &'a [Range<usize>],
-    items: &'a [Vec<Range<usize>>],
-    /// Totals of the groups before each depth, for each stratum.
-    totals: Vec<Vec<Vec<f64>>>,
-    room: Room,
-    /// The depth at which threads share the orders, this thread's number and how many there are.
-    split: (usize, u64, u64),
-}
-
-impl Walk<'_> {
-    /// Adds a group with its labels to the totals of the groups before it.
-    fn put(&mut self, depth: usize, labels: &[u16]) {
-        let (before, after) = self.totals.split_at_mut(depth + 1);
-        for (at, stratum) in self.test.strata.iter().enumerate() {
-            let totals = &mut after[0][at];
-            totals.copy_from_slice(&before[depth][at]);
-            let items = self.items[depth][at].clone();
-            stratum.add(items, self.groups[depth].start, labels, totals);
-        }
-    }
-
-    fn descend(&mut self, depth: usize) {
-        if depth == self.groups.len() {
-            for at in 0..self.test.strata.len() {
-                let (scratch, counts) = (&mut self.room.scratch[at], &mut self.room.counts[at]);
-                self.test
-                    .judge(at, &self.totals[depth][at], scratch, counts);
-            }
-            return;
-        }
-        let mut labels = self.test.scheme.labels[self.groups[depth].clone()].to_vec();
-        labels.sort_unstable();
-        let (at, own, threads) = self.split;
-        let mut number = 0;
-        loop {
-            if depth != at || number % threads == own {
-                self.put(depth, &labels);
-                self.descend(depth + 1);
-            }
-            number += 1;
-            if !next_order(&mut labels) {
-                return;
-            }
-        }
     }
 }

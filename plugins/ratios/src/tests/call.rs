@@ -85,7 +85,7 @@ pub fn call(kind: DesignKind, factors: Vec<Factor>, names: &[&str], rows: &[Row<
     Call {
         request: Request {
             analysis: "ratios".to_owned(),
-            options: serde_json::json!({ "level": 0.95 }),
+            options: serde_json::json!({ "level": 0.95, "bootstrap": 2000 }),
             trial: TrialInfo {
                 design: Design {
                     kind,

@@ -9,7 +9,7 @@ use super::call::*;
 const DATA: &str = include_str!("../../../numerics/tests/reference/ratio.csv");
 const NUMBERS: &str = include_str!("../../../numerics/tests/reference/ratio.json");
 
-fn reference_rows() -> Vec<(Vec<&'static str>, f64, f64)> {
+pub(super) fn reference_rows() -> Vec<(Vec<&'static str>, f64, f64)> {
     DATA.lines()
         .skip(1)
         .map(|line| {
@@ -20,7 +20,7 @@ fn reference_rows() -> Vec<(Vec<&'static str>, f64, f64)> {
         .collect()
 }
 
-fn close(got: Option<f64>, want: &serde_json::Value) {
+pub(super) fn close(got: Option<f64>, want: &serde_json::Value) {
     let want: f64 = want.as_str().unwrap().parse().unwrap();
     let got = got.unwrap();
     assert!((got / want - 1.0).abs() < 1e-11, "{got} is not {want}");

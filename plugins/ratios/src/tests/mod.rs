@@ -3,5 +3,7 @@
 mod call;
 mod intervals;
 mod judging;
+mod logs;
+mod others;
 mod output;
 mod published;

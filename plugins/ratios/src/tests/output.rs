@@ -210,9 +210,9 @@ fn the_level_is_the_readers_choice_within_reason() {
             - number(shown, "12 nodes/vine", &format!("{level} % from")).unwrap()
     };
     let wide = width(&call, "95");
-    call.request.options = serde_json::json!({ "level": 0.8 });
+    call.request.options = serde_json::json!({ "level": 0.8, "bootstrap": 0 });
     assert!(width(&call, "80") < wide);
-    call.request.options = serde_json::json!({ "level": 1.0 });
+    call.request.options = serde_json::json!({ "level": 1.0, "bootstrap": 0 });
     assert!(Ratios.analyse(&call).unwrap_err().hint.is_some());
 }
 
