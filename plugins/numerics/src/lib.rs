@@ -8,6 +8,7 @@ pub mod diagnose;
 pub mod distribution;
 pub mod dunnett;
 pub mod fieller;
+pub mod mixed;
 pub mod polynomial;
 mod quadrature;
 pub mod range;
