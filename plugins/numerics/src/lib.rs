@@ -4,15 +4,23 @@
 //! error with a sentence. Each module opens with its formula, where it comes from, and what it
 //! refuses.
 
+mod balance;
+pub mod cells;
+pub mod design;
 pub mod diagnose;
 pub mod distribution;
 pub mod dunnett;
 pub mod fieller;
+pub mod means;
 pub mod mixed;
+pub mod nonadditivity;
+pub mod orthogonal;
 pub mod polynomial;
 mod quadrature;
 pub mod range;
 mod root;
 pub mod separation;
 mod special;
+pub mod strata;
 pub mod sum;
+pub mod trend;

@@ -1,0 +1,72 @@
+//! The options of trial.toml for this analysis.
+
+use caneplot_plugin::request::Response;
+use caneplot_plugin::{Call, Refusal};
+use serde::Deserialize;
+
+/// How means are told apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub(crate) enum Separation {
+    Tukey,
+    Lsd,
+    Dunnett,
+    Holm,
+    None,
+}
+
+/// Where blocks × seasons goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub(crate) enum BlockSeason {
+    Pooled,
+    Separate,
+}
+
+/// The options, complete.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Options {
+    pub separation: Separation,
+    pub level: f64,
+    pub block_season: BlockSeason,
+    responses: Option<Vec<String>>,
+}
+
+impl Options {
+    /// The options of a call.
+    pub fn of(call: &Call) -> Result<Self, Refusal> {
+        let options: Self = call.options()?;
+        for name in options.responses.iter().flatten() {
+            let known = |response: &Response| &response.name == name;
+            if !call.request.trial.responses.iter().any(known) {
+                return Err(Refusal::new(format!("the trial has no response '{name}'"))
+                    .hint("correct the option 'responses' of the analysis 'anova'"));
+            }
+        }
+        Ok(options)
+    }
+
+    /// The responses to analyse, in the order of the trial.
+    pub fn responses<'a>(&'a self, call: &'a Call) -> impl Iterator<Item = &'a Response> {
+        call.request.trial.responses.iter().filter(|response| {
+            self.responses
+                .as_ref()
+                .is_none_or(|chosen| chosen.contains(&response.name))
+        })
+    }
+
+    /// The level as a percentage, such as "5 %".
+    pub fn level_words(&self) -> String {
+        percent(self.level)
+    }
+
+    /// The confidence of intervals, such as "95 %".
+    pub fn confidence_words(&self) -> String {
+        percent(1.0 - self.level)
+    }
+}
+
+fn percent(share: f64) -> String {
+    format!("{} %", (share * 1e6).round() / 1e4)
+}

@@ -1,0 +1,173 @@
+//! The section of one response: what goes in, and in which order.
+
+use caneplot_plugin::Refusal;
+use caneplot_plugin::findings::{Rank, Section, Statement, Table};
+use caneplot_plugin::request::{Basis, Response};
+
+use crate::methods::Used;
+use crate::options::{BlockSeason, Separation};
+use crate::study::Study;
+use crate::{checks, figures, mean_tables, residual_figure, sentences, table, words};
+
+/// A name made fit for a file name.
+pub(crate) fn id(name: &str) -> String {
+    let fit = |c: char| {
+        let c = c.to_ascii_lowercase();
+        if c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '-' {
+            c
+        } else {
+            '-'
+        }
+    };
+    name.chars().map(fit).collect()
+}
+
+/// The section of a response that has no analysis, with the reason.
+pub(crate) fn refused(response: &Response, refusal: &Refusal) -> Section {
+    let mut text = format!(
+        "{} is not analysed: {}.",
+        words::beginning(&response.label),
+        words::safe(refusal.message.trim_end_matches('.'))
+    );
+    if let Some(hint) = &refusal.hint {
+        text.push_str(&format!(
+            " {}.",
+            words::beginning(hint.trim_end_matches('.'))
+        ));
+    }
+    Section {
+        id: id(&response.name),
+        title: response.label.clone(),
+        response: Some(response.name.clone()),
+        statements: vec![Statement::new(text)],
+        ..Section::default()
+    }
+}
+
+/// The section of an analysed response.
+pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
+    used.note_design(study);
+    let factors: Vec<usize> = (0..study.trial.factors.len()).collect();
+    let mut tables = vec![table::of(study)];
+    let mut files = Vec::new();
+    let mut compared = Vec::new();
+    for &factor in &factors {
+        tables.extend(study.factor_table(factor));
+        compared.extend(study.term(&[factor], false));
+        compared.extend(study.term(&[factor], true));
+    }
+    for set in sets(&factors) {
+        if let Some(found) = study.combination_table(&set) {
+            if !found.file_only {
+                compared.extend(study.term(&set, false));
+            }
+            push(found, &mut tables, &mut files);
+        }
+    }
+    tables.extend(mean_tables::differences(study, &compared));
+    for &factor in &factors {
+        if let Some(trend) = study.trend(factor) {
+            used.trend = true;
+            tables.extend(study.trend_table(&trend));
+        }
+        files.extend(study.demoted_letters(factor));
+        if let Some(found) = study.control_table(factor) {
+            used.dunnett = true;
+            tables.push(found);
+        }
+    }
+    used.letters |= tables.iter().chain(&files).any(has_letters);
+    tables.extend(files);
+    let mut figures = figures::of(study);
+    figures.extend(residual_figure::of(study));
+    Section {
+        id: id(&study.response.name),
+        title: study.response.label.clone(),
+        response: Some(study.response.name.clone()),
+        statements: sentences::of(study),
+        tables,
+        figures,
+        notes: notes(study, used),
+    }
+}
+
+fn push(table: Table, shown: &mut Vec<Table>, files: &mut Vec<Table>) {
+    if table.file_only {
+        files.push(table);
+    } else {
+        shown.push(table);
+    }
+}
+
+fn has_letters(table: &Table) -> bool {
+    use caneplot_plugin::findings::Cells;
+    table
+        .columns
+        .iter()
+        .any(|column| matches!(column.cells, Cells::Lettered { .. }))
+}
+
+/// Every set of two or more factors, small sets first.
+fn sets(factors: &[usize]) -> Vec<Vec<usize>> {
+    let mut all: Vec<Vec<usize>> = (1_usize..1 << factors.len())
+        .map(|mask| {
+            factors
+                .iter()
+                .copied()
+                .filter(|at| mask & (1 << at) != 0)
+                .collect()
+        })
+        .filter(|set: &Vec<usize>| set.len() > 1)
+        .collect();
+    all.sort_by(|a, b| a.len().cmp(&b.len()).then(a.cmp(b)));
+    all
+}
+
+fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
+    let mut notes = study.notes.clone();
+    let mut say = |text: String| notes.push(Statement::new(text).rank(Rank::Detail));
+    if study.planned.design.vines.is_some() {
+        say("Vines are samples of their plot: treatments are tested against plots, never against vines.".to_owned());
+    }
+    if study.planned.design.within_plots.is_some() {
+        let pooled = study.options.block_season == BlockSeason::Pooled
+            && study.planned.design.block.is_some();
+        let errors = if pooled {
+            " Blocks × seasons is part of that error."
+        } else {
+            ""
+        };
+        say(format!(
+            "Seasons repeat on the same plots, so they and their interactions are tested within plots.{errors} This assumes that any two seasons of a plot are equally correlated; where neighbouring seasons are more alike, those tests are too sure of themselves, while the test of the treatments over all seasons stands."
+        ));
+    }
+    let numeric: Vec<String> = (0..study.trial.factors.len())
+        .filter(|&at| study.factor(at).is_numeric() && study.levels(at).len() > 2)
+        .map(|at| words::inside(&study.factor(at).label))
+        .collect();
+    if !numeric.is_empty() && study.options.separation != Separation::None {
+        used.chew = true;
+        let first = (0..study.trial.factors.len()).find(|&at| study.factor(at).is_numeric());
+        let levels = first.map_or_else(String::new, |at| study.levels(at).join(" from "));
+        say(format!(
+            "Levels of {} are amounts: the trend over them is the result. Telling {} by letters is a classic mistake (Chew 1976), because every amount between them has its place on the curve.",
+            words::list(&numeric),
+            words::safe(&levels)
+        ));
+    }
+    if study.options.separation == Separation::Dunnett
+        && (0..study.trial.factors.len()).all(|at| study.control(at).is_none())
+    {
+        say("The option asks for comparisons with a control, but no factor declares one: means are shown without comparison.".to_owned());
+    }
+    if study.response.counts.is_some() {
+        say("These are percentages of counts, analysed plot by plot with equal weight. Where they come near 0 or 100, or the counts are small, a model for counts is the better tool.".to_owned());
+    }
+    if study.response.basis == Basis::PlantedSpace {
+        say("Reckoned over planted spaces: a missing vine counts as nothing harvested.".to_owned());
+    }
+    notes.extend(sentences::cautions(study));
+    notes.extend(table::variation(study));
+    notes.extend(checks::statements(study, used));
+    notes
+}

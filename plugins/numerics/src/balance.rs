@@ -1,0 +1,314 @@
+//! Whether the values of a response make up the design they are declared to be.
+//!
+//! The engine proves orthogonality on its own; these checks come first because they can name the
+//! plot, block, row or season a person has to look at.
+
+use std::collections::BTreeMap;
+
+use crate::cells::Cells;
+use crate::design::{Applied, DesignError, Kind, Sheet};
+use crate::strata::Classifier;
+
+impl Kind {
+    /// The design in words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Kind::CompletelyRandomised => "completely randomised design",
+            Kind::RandomisedBlock => "randomised block design",
+            Kind::LatinSquare => "Latin square",
+            Kind::SplitPlot => "split plot",
+            Kind::StripPlot => "strip plot",
+            Kind::SplitSplitPlot => "split-split plot",
+        }
+    }
+
+    /// What factors can be applied to; all of them are needed, except where only plots exist.
+    fn roles(self) -> &'static [Applied] {
+        match self {
+            Kind::CompletelyRandomised | Kind::RandomisedBlock | Kind::LatinSquare => {
+                &[Applied::Plot]
+            }
+            Kind::SplitPlot => &[Applied::WholePlot, Applied::SubPlot],
+            Kind::StripPlot => &[Applied::RowStrip, Applied::CrossStrip],
+            Kind::SplitSplitPlot => &[Applied::WholePlot, Applied::SubPlot, Applied::SubSubPlot],
+        }
+    }
+}
+
+impl Applied {
+    /// The units in words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Applied::Plot => "plots",
+            Applied::WholePlot => "whole plots",
+            Applied::SubPlot => "sub plots",
+            Applied::SubSubPlot => "sub-sub plots",
+            Applied::RowStrip => "row strips",
+            Applied::CrossStrip => "cross strips",
+        }
+    }
+}
+
+impl Sheet {
+    pub(crate) fn check_factors(&self) -> Result<(), DesignError> {
+        if self.treatments.is_empty() {
+            return Err(DesignError::NoTreatment);
+        }
+        if self.plot.codes.len() < 2 {
+            return Err(DesignError::TooFew);
+        }
+        for (factor, _) in &self.treatments {
+            if let [level] = factor.levels.as_slice() {
+                return Err(DesignError::OneLevel {
+                    factor: factor.name.clone(),
+                    level: level.clone(),
+                });
+            }
+        }
+        Ok(())
+    }
+
+    pub(crate) fn check_roles(&self) -> Result<(), DesignError> {
+        let missing = |column| DesignError::ColumnMissing {
+            design: self.kind.words(),
+            column,
+        };
+        match self.kind {
+            Kind::CompletelyRandomised => {}
+            Kind::LatinSquare => {
+                if self.row.is_none() {
+                    return Err(missing("rows"));
+                }
+                if self.column.is_none() {
+                    return Err(missing("columns"));
+                }
+            }
+            _ if self.block.is_none() => return Err(missing("blocks")),
+            _ => {}
+        }
+        let roles = self.kind.roles();
+        for (factor, applied) in &self.treatments {
+            if !roles.contains(applied) {
+                return Err(DesignError::Role(format!(
+                    "'{}' is declared as applied to {}, which a {} does not have",
+                    factor.name,
+                    applied.words(),
+                    self.kind.words()
+                )));
+            }
+        }
+        for role in roles {
+            if !self.treatments.iter().any(|(_, applied)| applied == role) {
+                return Err(DesignError::Role(format!(
+                    "no factor is declared as applied to {}, which a {} needs",
+                    role.words(),
+                    self.kind.words()
+                )));
+            }
+        }
+        Ok(())
+    }
+
+    /// Every plot has one level of every factor.
+    pub(crate) fn check_plots(&self, plots: &Cells) -> Result<(), DesignError> {
+        for (factor, _) in &self.treatments {
+            for (unit, &plot) in plots.of_unit().iter().enumerate() {
+                let first = plots.first()[plot];
+                if factor.codes[unit] != factor.codes[first] {
+                    return Err(DesignError::TwoLevels {
+                        plot: self.plot_words(unit),
+                        factor: factor.name.clone(),
+                        first: factor.levels[factor.codes[first]].clone(),
+                        second: factor.levels[factor.codes[unit]].clone(),
+                    });
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Every plot has a value in every season, and one only or as many vines as every other.
+    pub(crate) fn check_seasons(&self, plots: &Cells) -> Result<(), DesignError> {
+        let seasons = self.season.as_ref().map_or(1, |season| season.levels.len());
+        let mut counts = vec![vec![0_usize; seasons]; plots.count()];
+        for (unit, &plot) in plots.of_unit().iter().enumerate() {
+            let season = self.season.as_ref().map_or(0, |season| season.codes[unit]);
+            counts[plot][season] += 1;
+        }
+        let in_season = |season: usize| {
+            self.season.as_ref().map_or_else(String::new, |classifier| {
+                format!(" in season {}", classifier.levels[season])
+            })
+        };
+        let missing: Vec<String> = counts
+            .iter()
+            .enumerate()
+            .flat_map(|(plot, row)| row.iter().enumerate().map(move |(s, &n)| (plot, s, n)))
+            .filter(|&(_, _, count)| count == 0)
+            .map(|(plot, season, _)| {
+                let words = self.plot_words(plots.first()[plot]);
+                format!("{words} has no value{}", in_season(season))
+            })
+            .collect();
+        if let Some(words) = listed(&missing) {
+            return Err(DesignError::Unbalanced(words));
+        }
+        let all = || counts.iter().flatten().copied();
+        let (fewest, most) = (all().min().unwrap_or(0), all().max().unwrap_or(0));
+        if self.vines {
+            if fewest != most {
+                return Err(DesignError::UnequalVines { fewest, most });
+            }
+            return Ok(());
+        }
+        for (plot, row) in counts.iter().enumerate() {
+            if let Some((season, &count)) = row.iter().enumerate().find(|&(_, &count)| count > 1) {
+                return Err(DesignError::Duplicate {
+                    plot: self.plot_words(plots.first()[plot]),
+                    count,
+                    season: in_season(season),
+                });
+            }
+        }
+        Ok(())
+    }
+
+    /// Every block (or row and column) has every treatment combination equally often.
+    pub(crate) fn check_groups(&self, plots: &Cells) -> Result<(), DesignError> {
+        self.check_crossing()?;
+        match self.kind {
+            Kind::CompletelyRandomised => Ok(()),
+            Kind::LatinSquare => {
+                for (group, word) in [(&self.row, "row"), (&self.column, "column")] {
+                    if let Some(group) = group {
+                        self.check_group(plots, group, word)?;
+                    }
+                }
+                Ok(())
+            }
+            _ => match &self.block {
+                Some(block) => self.check_group(plots, block, "block"),
+                None => Ok(()),
+            },
+        }
+    }
+
+    /// With several factors every combination of their levels occurs.
+    fn check_crossing(&self) -> Result<(), DesignError> {
+        let combinations = self.combinations();
+        let wanted: usize = self
+            .treatments
+            .iter()
+            .map(|(factor, _)| factor.levels.len())
+            .product();
+        if combinations.count() == wanted {
+            return Ok(());
+        }
+        let present: Vec<Vec<usize>> = combinations
+            .first()
+            .iter()
+            .map(|&unit| {
+                self.treatments
+                    .iter()
+                    .map(|(factor, _)| factor.codes[unit])
+                    .collect()
+            })
+            .collect();
+        let mut absent = vec![0_usize; self.treatments.len()];
+        while present.contains(&absent) {
+            for at in (0..absent.len()).rev() {
+                absent[at] += 1;
+                if absent[at] < self.treatments[at].0.levels.len() {
+                    break;
+                }
+                absent[at] = 0;
+            }
+        }
+        let words: Vec<String> = self
+            .treatments
+            .iter()
+            .zip(&absent)
+            .map(|((factor, _), &level)| format!("{} {}", factor.name, factor.levels[level]))
+            .collect();
+        Err(DesignError::Unbalanced(format!(
+            "no plot has the combination {}",
+            words.join(", ")
+        )))
+    }
+
+    fn check_group(
+        &self,
+        plots: &Cells,
+        group: &Classifier,
+        word: &str,
+    ) -> Result<(), DesignError> {
+        let combinations = self.combinations();
+        let mut counts = vec![vec![0_usize; combinations.count()]; group.levels.len()];
+        for &unit in plots.first() {
+            counts[group.codes[unit]][combinations.of_unit()[unit]] += 1;
+        }
+        let mut tally: BTreeMap<usize, usize> = BTreeMap::new();
+        for &count in counts.iter().flatten().filter(|&&count| count > 0) {
+            *tally.entry(count).or_default() += 1;
+        }
+        // The usual number; of two equally usual ones the larger, so that the sentence says what
+        // is missing rather than what is too much.
+        let usual = tally
+            .iter()
+            .max_by_key(|&(&count, &times)| (times, count))
+            .map_or(0, |(&count, _)| count);
+        let mut missing = Vec::new();
+        for (level, row) in counts.iter().enumerate() {
+            for (combination, &count) in row.iter().enumerate() {
+                if count == usual {
+                    continue;
+                }
+                let treatment = self.treatment_words(combinations.first()[combination]);
+                let name = &group.levels[level];
+                if count > usual {
+                    return Err(DesignError::NotTheDesign(format!(
+                        "{word} {name} has {count} plots with {treatment} where other {word}s have {usual}: this is not a {}",
+                        self.kind.words()
+                    )));
+                }
+                missing.push(format!("{word} {name} has no value for {treatment}"));
+            }
+        }
+        match listed(&missing) {
+            Some(words) if self.kind == Kind::LatinSquare => Err(DesignError::NotTheDesign(
+                format!("{words}: this is not a Latin square"),
+            )),
+            Some(words) => Err(DesignError::Unbalanced(words)),
+            None if usual > 1 && self.needs_single_plots() => {
+                Err(DesignError::NotTheDesign(format!(
+                    "every {word} has {usual} plots of each combination of treatments, so that the larger units of the {} cannot be told apart",
+                    self.kind.words()
+                )))
+            }
+            None => Ok(()),
+        }
+    }
+
+    fn needs_single_plots(&self) -> bool {
+        matches!(
+            self.kind,
+            Kind::SplitPlot | Kind::StripPlot | Kind::SplitSplitPlot
+        )
+    }
+}
+
+/// Up to three of the phrases, and how many more there are.
+fn listed(phrases: &[String]) -> Option<String> {
+    match phrases {
+        [] => None,
+        [one] => Some(one.clone()),
+        [shown @ .., last] if shown.len() < 3 => Some(format!("{} and {last}", shown.join(", "))),
+        _ => Some(format!(
+            "{} and {} more like it",
+            phrases[..2].join(", "),
+            phrases.len() - 2
+        )),
+    }
+}
