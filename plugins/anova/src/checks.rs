@@ -185,7 +185,9 @@ fn components(study: &Study<'_>) -> Vec<Statement> {
                 .strip_prefix("Between ")
                 .unwrap_or(&stratum.name),
         );
-        let text = if stratum.grouping {
+        let text = if stratum.name == "Blocks by seasons" {
+            "Blocks × seasons varied no more than chance inside plots would make it (variance component {component}): pooling it would change little.".to_owned()
+        } else if stratum.grouping {
             format!(
                 "{} differed less than the plots inside them would make them by chance (variance component {{component}}): this grouping took out no variation.",
                 words::beginning(&name)

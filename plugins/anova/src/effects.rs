@@ -48,15 +48,23 @@ fn rising(study: &Study<'_>, trend: &Trend) -> Option<Statement> {
         (*order.first()?, *order.last()?)
     };
     let inner = |cell: usize| cell != low && cell != high;
-    let tests = match quadratic {
+    let mut tests = match quadratic {
         Some(_) => "linear {p}, quadratic {q}",
         None => "linear {p}",
-    };
+    }
+    .to_owned();
+    if !study.clear(term) {
+        tests.push_str(", all levels together {all}");
+    }
     let with_tests = |statement: Statement| {
         let statement = statement.with("p", linear, Format::Probability);
-        match quadratic {
+        let statement = match quadratic {
             Some(q) => statement.with("q", q, Format::Probability),
             None => statement,
+        };
+        match study.line(term).p {
+            Some(all) if !study.clear(term) => statement.with("all", all, Format::Probability),
+            _ => statement,
         }
     };
     let verb = |from: f64, to: f64| if to > from { "rose" } else { "fell" };

@@ -237,10 +237,14 @@ fn one_factor(study: &Study<'_>, factor: usize) -> Option<Figure> {
             bars_words(study, term),
         ),
         alt: format!(
-            "{}: {}. Differences between levels are {}.",
+            "{}: {}. {}",
             axis_words(study),
             means_words(study, term),
-            verdict(study, term)
+            if curve_words.is_empty() {
+                format!("Differences between levels are {}.", verdict(study, term))
+            } else {
+                "The trend is clear.".to_owned()
+            }
         ),
         foot: Some(format!("{}.", bars_words(study, term))),
         width: Width::Single,
@@ -432,6 +436,13 @@ fn series_label(study: &Study<'_>, factor: usize, level: usize) -> String {
     }
 }
 
+/// Whether the season decides how everything else is read, so that its figure comes first.
+pub(crate) fn seasons_first(study: &Study<'_>) -> bool {
+    (0..study.trial.factors.len())
+        .filter_map(|factor| study.term(&[factor], true))
+        .any(|term| study.clear(term))
+}
+
 /// Means from season to season of the factor whose effect changes most clearly with the season.
 fn over_seasons(study: &Study<'_>) -> Option<Figure> {
     let (factor, term) = (0..study.trial.factors.len())
@@ -442,7 +453,9 @@ fn over_seasons(study: &Study<'_>) -> Option<Figure> {
         })?;
     let seasons: Vec<String> = study.seasons().to_vec();
     let levels = study.levels(factor).len();
-    let by_season = levels <= MOST_SERIES || levels <= seasons.len();
+    // A quantity goes across, so that each season is a response curve; names are followed in time.
+    let curves = study.quantities(factor).is_some() && levels > 2 && seasons.len() <= MOST_SERIES;
+    let by_season = !curves && (levels <= MOST_SERIES || levels <= seasons.len());
     let (x, places, names, title) = if by_season {
         let axis = Axis {
             title: "Season".to_owned(),

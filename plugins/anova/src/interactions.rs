@@ -11,6 +11,7 @@ pub(crate) fn season_by_season(study: &Study<'_>, factor: usize, crossed: usize)
     let numbers = Numbers(study);
     let mut parts = Vec::new();
     let mut values: Vec<(String, f64)> = Vec::new();
+    let mut last = "";
     let quantities = study.quantities(factor);
     let ends = quantities.as_ref().map(|quantities| {
         let by = |a: &usize, b: &usize| quantities[*a].total_cmp(&quantities[*b]);
@@ -25,8 +26,15 @@ pub(crate) fn season_by_season(study: &Study<'_>, factor: usize, crossed: usize)
         let season = words::safe(season);
         if let Some((low, high)) = ends {
             let change = study.difference(crossed, cells[high], cells[low]);
-            let verb = if change >= 0.0 { "rose" } else { "fell" };
-            parts.push(format!("{verb} by {{d{at}}} in {season}"));
+            let verb = if change >= 0.0 {
+                "rose by "
+            } else {
+                "fell by "
+            };
+            // The verb is said once while it stays the same.
+            let said = if verb == last { "" } else { verb };
+            last = verb;
+            parts.push(format!("{said}{{d{at}}} in {season}"));
             values.push((format!("d{at}"), change.abs()));
         } else {
             let by = |a: &usize, b: &usize| {
@@ -154,5 +162,6 @@ pub(crate) fn apart(study: &Study<'_>, term: usize) -> Option<Statement> {
             inside(&study.factor(first).label)
         ))
         .with("p", p, Format::Probability)
+        .rank(Rank::Detail)
     })
 }

@@ -14,6 +14,7 @@ mod interactions;
 mod mean_tables;
 mod methods;
 mod options;
+mod pairs;
 mod readings;
 mod residual_figure;
 mod section;

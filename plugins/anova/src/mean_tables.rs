@@ -94,7 +94,7 @@ impl Study<'_> {
         if self.factor(factor).is_numeric() || Rule::of(self.options.separation).is_none() {
             return None;
         }
-        (!self.clear(term)).then(|| {
+        (self.line(term).p.is_some() && !self.clear(term)).then(|| {
             format!(
                 "No letters: the differences between levels of {name} are not clear at {}.",
                 self.options.level_words()
@@ -120,18 +120,8 @@ impl Study<'_> {
             .iter()
             .map(|&at| words::inside(&self.factor(at).label))
             .collect();
-        let mut columns: Vec<Column> = factors
-            .iter()
-            .enumerate()
-            .map(|(place, &factor)| {
-                let labels = cells
-                    .iter()
-                    .map(|&cell| self.level_label(factor, self.cell_levels(term, cell)[place]));
-                with_unit(
-                    Column::text(&self.factor(factor).label, labels),
-                    self.factor(factor).unit.as_deref().unwrap_or(""),
-                )
-            })
+        let mut columns: Vec<Column> = (0..factors.len())
+            .map(|place| self.combination_column(term, factors, place))
             .collect();
         let counts = &self.planned.plots_behind[term];
         columns.push(Column::count(
@@ -171,6 +161,65 @@ impl Study<'_> {
             file_only: !shown,
             ..Table::default()
         })
+    }
+
+    /// Means of combinations of factors in every season: in the report only where the seasons change
+    /// how the factors act together.
+    pub fn combinations_by_season(&self, factors: &[usize]) -> Option<Table> {
+        let (term, crossed) = (self.term(factors, false)?, self.term(factors, true)?);
+        let format = words::of_means(self.response);
+        let cells: Vec<usize> = (0..self.tables[term].means.len()).collect();
+        let mut columns: Vec<Column> = (0..factors.len())
+            .map(|place| self.combination_column(term, factors, place))
+            .collect();
+        for (season, name) in self.seasons().iter().enumerate() {
+            let values = self
+                .season_cells(crossed, season)
+                .iter()
+                .map(|&cell| Some(self.mean(crossed, cell)))
+                .collect();
+            columns.push(with_unit(
+                Column::number(name, values, format),
+                &self.response.unit,
+            ));
+        }
+        let values = cells
+            .iter()
+            .map(|&cell| Some(self.mean(term, cell)))
+            .collect();
+        columns.push(with_unit(
+            Column::number("All seasons", values, format),
+            &self.response.unit,
+        ));
+        let names: Vec<String> = factors
+            .iter()
+            .map(|&at| words::inside(&self.factor(at).label))
+            .collect();
+        let file: Vec<String> = factors
+            .iter()
+            .map(|&at| id(&self.factor(at).name))
+            .collect();
+        Some(Table {
+            id: format!("seasons-{}", file.join("-")),
+            title: format!(
+                "Means by combination of {} in each season",
+                words::list(&names)
+            ),
+            columns,
+            file_only: !self.clear(crossed),
+            ..Table::default()
+        })
+    }
+
+    /// The levels of one factor in a table of combinations.
+    fn combination_column(&self, term: usize, factors: &[usize], place: usize) -> Column {
+        let factor = factors[place];
+        let labels = (0..self.tables[term].means.len())
+            .map(|cell| self.level_label(factor, self.cell_levels(term, cell)[place]));
+        with_unit(
+            Column::text(&self.factor(factor).label, labels),
+            self.factor(factor).unit.as_deref().unwrap_or(""),
+        )
     }
 
     /// Letters of a table of combinations, each set at the same levels of all factors but the last.
@@ -225,11 +274,12 @@ impl Study<'_> {
     }
 
     fn error_column(&self, term: usize, cells: &[usize]) -> Column {
-        let values = cells
+        let values: Vec<Option<f64>> = cells
             .iter()
             .map(|&cell| self.standard_error(term, cell))
             .collect();
-        let column = Column::number("Standard error", values, words::of_errors(self.response));
+        let format = words::of_errors(self.response, values.iter().flatten().copied());
+        let column = Column::number("Standard error", values, format);
         with_unit(column, &self.response.unit)
     }
 
@@ -304,7 +354,8 @@ pub(crate) fn differences(study: &Study<'_>, terms: &[usize]) -> Option<Table> {
     }
     let level = study.options.level;
     let unit = study.response.unit.as_str();
-    let format = words::of_errors(study.response);
+    let errors = || rows.iter().map(|row| row.precision.standard_error());
+    let format = words::of_errors(study.response, errors());
     let least = |row: &Kind| {
         least_significant_difference(row.precision.standard_error(), level, row.precision.df).ok()
     };

@@ -63,6 +63,9 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
             }
             push(found, &mut tables, &mut files);
         }
+        if let Some(found) = study.combinations_by_season(&set) {
+            push(found, &mut tables, &mut files);
+        }
     }
     tables.extend(mean_tables::differences(study, &compared));
     for &factor in &factors {
@@ -71,6 +74,7 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
             tables.extend(study.trend_table(&trend));
         }
         files.extend(study.demoted_letters(factor));
+        files.extend(study.pairs_table(factor));
         if let Some(found) = study.control_table(factor) {
             used.dunnett = true;
             tables.push(found);
@@ -79,6 +83,9 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
     used.letters |= tables.iter().chain(&files).any(has_letters);
     tables.extend(files);
     let mut figures = figures::of(study);
+    if figures::seasons_first(study) {
+        figures.reverse();
+    }
     figures.extend(residual_figure::of(study));
     Section {
         id: id(&study.response.name),
@@ -125,6 +132,13 @@ fn sets(factors: &[usize]) -> Vec<Vec<usize>> {
 
 fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
     let mut notes = study.notes.clone();
+    if let Some(how) = &study.response.derived {
+        let text = format!(
+            "Not recorded but reckoned: {}.",
+            words::safe(how.trim_end_matches('.'))
+        );
+        notes.push(Statement::new(text).rank(Rank::Detail));
+    }
     let mut say = |text: String| notes.push(Statement::new(text).rank(Rank::Detail));
     if study.planned.design.vines.is_some() {
         say("Vines are samples of their plot: treatments are tested against plots, never against vines.".to_owned());

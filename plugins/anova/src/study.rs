@@ -183,7 +183,7 @@ fn refusal(error: &DesignError) -> Refusal {
     let refusal = Refusal::new(error.to_string());
     match error {
         DesignError::Unbalanced(_) | DesignError::Layout(_) => refusal.hint(
-            "the exact analysis in strata needs the complete set; fill in the value if it exists, leave out the season or block concerned, or use an analysis made for unbalanced data",
+            "the exact analysis in strata needs the complete set; fill in the value if it exists, or leave out the season or block concerned; unbalanced data need restricted maximum likelihood, which this analysis is not",
         ),
         DesignError::OneLevel { .. } => {
             refusal.hint("leave the factor out of trial.toml or add the data of its other levels")

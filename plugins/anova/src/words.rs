@@ -80,9 +80,18 @@ pub(crate) fn of_means(response: &Response) -> Format {
     Format::Decimals(response.decimals)
 }
 
-/// How standard errors of a response are written: one digit more.
-pub(crate) fn of_errors(response: &Response) -> Format {
-    Format::Decimals(response.decimals.saturating_add(1).min(6))
+/// How standard errors are written: three significant digits of the smallest, and never more than one
+/// digit beyond the means.
+pub(crate) fn of_errors(response: &Response, errors: impl Iterator<Item = f64>) -> Format {
+    let smallest = errors
+        .filter(|&error| error > 0.0)
+        .fold(f64::INFINITY, f64::min);
+    let most = f64::from(response.decimals.saturating_add(1));
+    if smallest.is_finite() {
+        Format::Decimals((2.0 - smallest.log10().floor()).clamp(0.0, most) as u8)
+    } else {
+        of_means(response)
+    }
 }
 
 /// A number in a sentence of a refusal, which has no place for formats.

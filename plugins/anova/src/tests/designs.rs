@@ -159,11 +159,11 @@ fn a_split_plot_tests_each_factor_in_its_own_stratum() {
     );
     assert_eq!(
         row_of(&findings, "differences", "two levels of variety"),
-        ["two levels of variety", "7.079", "10", "15.773"]
+        ["two levels of variety", "7.08", "10", "15.77"]
     );
     assert_eq!(
         row_of(&findings, "differences", "two levels of nitrogen")[1..3],
-        ["4.436", "45"]
+        ["4.44", "45"]
     );
     assert_eq!(
         row_of(&findings, "trend-nitro", "Nitrogen, linear")[3],
@@ -387,4 +387,33 @@ fn blocks_by_seasons_on_a_line_of_their_own() {
         headline.starts_with("No clear difference in yield between levels of pruning (P = 0.059)"),
         "{headline}"
     );
+}
+
+/// Eight treatments in six blocks, invented.
+pub(super) fn eight_treatments() -> Trial {
+    let names = ["A", "B", "C", "D", "E", "F", "G", "H"];
+    let mut columns = ["block", "plot", "treatment", "y"]
+        .map(|name| (name.to_owned(), Vec::new()))
+        .to_vec();
+    for block in 0..6_usize {
+        for (at, name) in names.iter().enumerate() {
+            let value = 5.0
+                + 0.4 * at as f64
+                + 0.3 * block as f64
+                + ((block * 31 + at * 17) % 13) as f64 / 10.0;
+            for (column, values) in &mut columns {
+                values.push(match column.as_str() {
+                    "block" => format!("B{block}"),
+                    "y" => format!("{value:.2}"),
+                    _ => (*name).to_owned(),
+                });
+            }
+        }
+    }
+    Trial::new(
+        DesignKind::RandomisedBlock,
+        vec![factor("treatment", "Treatment", Role::Treatment, &names)],
+        vec![response("y", "Yield", "kg/vine", "5")],
+        Columns(columns),
+    )
 }

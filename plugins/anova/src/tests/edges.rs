@@ -251,3 +251,46 @@ fn a_block_design_without_blocks_is_refused_whole() {
         refusal.message
     );
 }
+
+#[test]
+fn the_manifest_keeps_its_rules_and_its_defaults_are_options() {
+    use caneplot_plugin::Analysis;
+    let manifest = caneplot_plugin::Manifest::read(crate::Anova::MANIFEST).unwrap();
+    let options: serde_json::Map<String, serde_json::Value> = manifest
+        .options
+        .iter()
+        .map(|option| (option.name.clone(), option.default.clone()))
+        .collect();
+    let mut trial = oats();
+    trial.options = serde_json::Value::Object(options);
+    assert!(crate::options::Options::of(&trial.call()).is_ok());
+}
+
+#[test]
+#[ignore = "measures time: run alone with --ignored --nocapture"]
+fn a_thousand_responses() {
+    let mut trial = super::designs::eight_treatments();
+    let first = trial.plots.get("y").clone();
+    for number in 0..999 {
+        let name = format!("y{number}");
+        let mut response = trial.responses[0].clone();
+        response.name.clone_from(&name);
+        trial.responses.push(response);
+        let values = first.iter().enumerate().map(|(row, value)| {
+            let value: f64 = value.parse().unwrap();
+            format!(
+                "{:.3}",
+                value + ((row * 7919 + number * 104_729) % 1000) as f64 / 500.0
+            )
+        });
+        trial.plots = trial.plots.with(&name, values.collect());
+    }
+    let call = trial.call();
+    let start = std::time::Instant::now();
+    let findings = caneplot_plugin::Analysis::analyse(&crate::Anova, &call).unwrap();
+    println!(
+        "{} sections in {:?}",
+        findings.sections.len(),
+        start.elapsed()
+    );
+}
