@@ -1,13 +1,13 @@
 //! Mixed models against 220-bit reference fits: see `reference/README-mixed.md`.
 
-#[path = "common/mod.rs"]
-mod common;
 #[path = "mixed/case.rs"]
 mod case;
+#[path = "common/mod.rs"]
+mod common;
 
-use case::{Case, Grid};
 use caneplot_numerics::mixed::kenward_roger::{self, Order};
 use caneplot_numerics::mixed::{Settings, Structure, fit, satterthwaite};
+use case::{Case, Grid};
 use common::{digits, summary};
 use serde_json::Value as Json;
 
@@ -20,7 +20,10 @@ fn check(name: &str, case: &Case, settings: Settings) -> [Vec<f64>; 3] {
     let want = common::json(&format!("mixed/{name}.json"));
     let fit = fit(&case.problem(), settings).unwrap_or_else(|error| panic!("{name}: {error}"));
     let [mut estimates, mut dfs, mut ps] = [vec![], vec![], vec![]];
-    for (got, (_, value)) in fit.theta.iter().zip(want["variance_parameters"].as_object().unwrap())
+    for (got, (_, value)) in fit
+        .theta
+        .iter()
+        .zip(want["variance_parameters"].as_object().unwrap())
     {
         estimates.push(digits(*got, number(value)));
     }
@@ -48,9 +51,17 @@ fn check(name: &str, case: &Case, settings: Settings) -> [Vec<f64>; 3] {
             };
             compare(got, &want["kenward_roger"], "F_scaled");
             if let Some(want) = want.get("kenward_roger_firstorder_no_R_term") {
-                compare(kenward_roger::test(&fit, &first, &rows).unwrap(), want, "F_scaled");
+                compare(
+                    kenward_roger::test(&fit, &first, &rows).unwrap(),
+                    want,
+                    "F_scaled",
+                );
             }
-            compare(satterthwaite::test(&fit, &rows).unwrap(), &want["satterthwaite"], "F");
+            compare(
+                satterthwaite::test(&fit, &rows).unwrap(),
+                &want["satterthwaite"],
+                "F",
+            );
         }
     }
     let mut compare = |row: Vec<f64>, want: &Json| {
@@ -90,7 +101,7 @@ fn passes(name: &str, case: &Case) {
 
 #[test]
 fn vines_in_plots_in_blocks() {
-    let case = Case::read("DAAG_kiwishade.csv", "yield")
+    let case = Case::read("kiwishade.csv", "yield")
         .fixed(&[("shade", &["none", "Aug2Dec", "Dec2Feb", "Feb2May"])])
         .random(&["block"])
         .random(&["block", "shade"]);
@@ -99,7 +110,7 @@ fn vines_in_plots_in_blocks() {
 
 #[test]
 fn split_plot() {
-    let case = Case::read("nlme_Oats.csv", "yield")
+    let case = Case::read("oats.csv", "yield")
         .fixed(&[("Variety", &[]), ("nitro", &[])])
         .renamed(&["V", "N"])
         .random(&["Block"])
@@ -109,7 +120,7 @@ fn split_plot() {
 
 #[test]
 fn sites_with_missing_plots() {
-    let case = Case::read("DAAG_antigua.csv", "harvwt")
+    let case = Case::read("antigua.csv", "harvwt")
         .fixed(&[("trt", &[])])
         .random(&["site"])
         .random(&["site", "block"])
@@ -119,7 +130,7 @@ fn sites_with_missing_plots() {
 
 #[test]
 fn randomised_block_with_missing_plots() {
-    let case = Case::read("sim_rcbd_missing.csv", "yield_kg")
+    let case = Case::read("rcbd_missing.csv", "yield_kg")
         .fixed(&[("treatment", &[])])
         .random(&["block"]);
     passes("rcbd_missing_block_random", &case);
@@ -127,7 +138,7 @@ fn randomised_block_with_missing_plots() {
 
 #[test]
 fn split_split_plot() {
-    passes("splitsplit", &split_split("sim_splitsplit2.csv"));
+    passes("splitsplit", &split_split("splitsplit.csv"));
 }
 
 fn split_split(file: &str) -> Case {
@@ -141,7 +152,7 @@ fn split_split(file: &str) -> Case {
 
 #[test]
 fn strip_plots() {
-    let case = Case::read("sim_stripplot.csv", "yield")
+    let case = Case::read("stripplot.csv", "yield")
         .fixed(&[("prune", &[]), ("soil", &[])])
         .renamed(&["A", "B"])
         .random(&["block"])
@@ -149,7 +160,7 @@ fn strip_plots() {
         .random(&["block", "soil"]);
     passes("stripplot_sim", &case);
     // Its factor B has 4 denominator degrees of freedom on 4 contrasts: a removable singularity.
-    let case = Case::read("nlme_Assay.csv", "logDens")
+    let case = Case::read("assay.csv", "logDens")
         .fixed(&[("sample", &[]), ("dilut", &[])])
         .renamed(&["A", "B"])
         .random(&["Block"])
@@ -161,7 +172,7 @@ fn strip_plots() {
 #[test]
 fn a_whole_plot_variance_at_zero() {
     let want = common::json("mixed/splitsplit_boundary_kept.json");
-    let case = split_split("sim_splitsplit.csv");
+    let case = split_split("splitsplit_boundary.csv");
     let compare = |settings: Settings, theta: &Json, tests: &Json| {
         let fit = fit(&case.problem(), settings).unwrap();
         let adjusted = kenward_roger::adjusted_covariance(&fit, Order::First);
@@ -212,7 +223,7 @@ fn perennial(file: &str, structure: Structure) -> Case {
 #[test]
 fn seasons_on_plots_in_random_blocks() {
     use Structure::*;
-    let (full, missing) = ("sim_perennial_ar1.csv", "sim_perennial_ar1_missing.csv");
+    let (full, missing) = ("perennial.csv", "perennial_missing.csv");
     passes("perennial_cs", &perennial(full, Symmetric));
     passes("perennial_ar1", &perennial(full, Autoregressive));
     passes("perennial_cshet", &perennial(full, UnequalSymmetric));
@@ -225,8 +236,8 @@ fn seasons_on_plots_in_random_blocks() {
 fn seasons_on_plots_in_fixed_blocks() {
     use Structure::*;
     for (tag, file) in [
-        ("", "sim_perennial_ar1.csv"),
-        ("_missing", "sim_perennial_ar1_missing.csv"),
+        ("", "perennial.csv"),
+        ("_missing", "perennial_missing.csv"),
     ] {
         for (form, structure) in [
             ("cs", Symmetric),

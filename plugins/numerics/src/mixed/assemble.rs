@@ -145,10 +145,13 @@ fn weighted_residuals(prepared: &Prepared, at: &Absorbed, solution: &DMatrix<f64
     for (block, solved) in prepared.blocks.iter().zip(&at.solved) {
         let weights = DVector::from_iterator(
             block.columns.len(),
-            block.columns.iter().map(|&column| match column == absorbed {
-                true => 1.0,
-                false => -solution[(column, 0)],
-            }),
+            block
+                .columns
+                .iter()
+                .map(|&column| match column == absorbed {
+                    true => 1.0,
+                    false => -solution[(column, 0)],
+                }),
         );
         for (&unit, value) in block.units.iter().zip((solved * weights).iter()) {
             all[unit] = *value;
@@ -183,14 +186,31 @@ fn parts(prepared: &Prepared, at: &Absorbed, weights: &DMatrix<f64>) -> Parts {
     let mut inner = DMatrix::zeros(width, width);
     let mut curved = DMatrix::zeros(width, width);
     let patterns: Vec<(DMatrix<f64>, DMatrix<f64>)> = (0..prepared.patterns.len())
-        .map(|pattern| middle(prepared, at, &sums.first[pattern], &sums.narrow, weights, pattern))
+        .map(|pattern| {
+            middle(
+                prepared,
+                at,
+                &sums.first[pattern],
+                &sums.narrow,
+                weights,
+                pattern,
+            )
+        })
         .collect();
     let bent = !at.covariance.second.is_empty();
     for (block, solved) in prepared.blocks.iter().zip(&at.solved) {
         let (product, bend) = &patterns[block.pattern];
-        add_at(&mut inner, &solved.tr_mul(&(product * solved)), &block.columns);
+        add_at(
+            &mut inner,
+            &solved.tr_mul(&(product * solved)),
+            &block.columns,
+        );
         if bent {
-            add_at(&mut curved, &solved.tr_mul(&(bend * solved)), &block.columns);
+            add_at(
+                &mut curved,
+                &solved.tr_mul(&(bend * solved)),
+                &block.columns,
+            );
         }
     }
     let mut products = e_x.tr_mul(&(&inner * &e_x));
@@ -218,9 +238,7 @@ fn parts(prepared: &Prepared, at: &Absorbed, weights: &DMatrix<f64>) -> Parts {
         .collect();
     for (i, rows) in &wide {
         let own = fv.view((rows.start, z), (rows.len(), p)).into_owned();
-        k[*i]
-            .view_mut((z, z), (p, p))
-            .copy_from(&own.tr_mul(&own));
+        k[*i].view_mut((z, z), (p, p)).copy_from(&own.tr_mul(&own));
         for (j, columns) in &wide {
             let cross = fv.view((rows.start, columns.start), (rows.len(), columns.len()));
             let other = fv.view((columns.start, z), (columns.len(), p));

@@ -39,5 +39,7 @@ pub(crate) fn distance(
 
 /// Rows and columns of these parameters.
 pub(crate) fn square(of: &DMatrix<f64>, chosen: &[usize]) -> DMatrix<f64> {
-    DMatrix::from_fn(chosen.len(), chosen.len(), |i, j| of[(chosen[i], chosen[j])])
+    DMatrix::from_fn(chosen.len(), chosen.len(), |i, j| {
+        of[(chosen[i], chosen[j])]
+    })
 }

@@ -86,8 +86,7 @@ pub fn test(
     let phi = &fit.covariance;
     // M = ΦL'(LΦL')⁻¹ᐟ² turns every trace into one of l × l matrices.
     let half = contrasts * phi;
-    let cholesky =
-        Cholesky::new(&half * contrasts.transpose()).ok_or(MixedError::Hypothesis)?;
+    let cholesky = Cholesky::new(&half * contrasts.transpose()).ok_or(MixedError::Hypothesis)?;
     let m = cholesky
         .l()
         .solve_lower_triangular(&half)

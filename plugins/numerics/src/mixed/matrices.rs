@@ -132,11 +132,7 @@ impl Problem {
     pub(crate) fn prepare(&self, dense: bool) -> Result<Prepared, MixedError> {
         self.check()?;
         let values = self.values.len();
-        let wide_terms = if dense {
-            Vec::new()
-        } else {
-            self.wide_terms()
-        };
+        let wide_terms = if dense { Vec::new() } else { self.wide_terms() };
         let mut wide = Vec::new();
         let mut wide_columns = 0;
         for (at, term) in self.random.iter().enumerate() {
@@ -215,9 +211,8 @@ impl Problem {
         if !pairs.into_iter().all(|pair| met.insert(pair)) {
             return Err(MixedError::Twice);
         }
-        first_dependent_column(&self.fixed).map_or(Ok(()), |column| {
-            Err(MixedError::Aliased { column })
-        })
+        first_dependent_column(&self.fixed)
+            .map_or(Ok(()), |column| Err(MixedError::Aliased { column }))
     }
 
     /// Terms to absorb: those with the fewest levels first, until blocks are small enough.

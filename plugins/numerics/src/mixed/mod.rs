@@ -6,15 +6,19 @@
 //! [`season`] (covariances over seasons), [`matrices`] (the problem taken apart into blocks),
 //! `deviance` (−2 log restricted likelihood, Patterson & Thompson 1971, *Biometrika* 58:545),
 //! `derivatives` (score and information), `start`, [`optimise`], [`converge`], [`assemble`] (the
-//! fit), then what is asked of it: [`kenward_roger`], [`satterthwaite`].
+//! fit), then what is asked of it: [`kenward_roger`], [`satterthwaite`], [`criteria`],
+//! [`influence`]. [`grid`] makes the fixed part from the cells of the design.
 //!
 //! The criterion is −2ℓ = (n−p) log 2π + log|V| + log|X'V⁻¹X| + y'Py, without the constant log|X'X|:
 //! compare it only between fits with the same X.
 
 pub mod assemble;
 pub mod converge;
+pub mod criteria;
 mod derivatives;
 mod deviance;
+pub mod grid;
+pub mod influence;
 pub mod kenward_roger;
 pub mod matrices;
 pub mod optimise;

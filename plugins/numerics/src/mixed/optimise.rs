@@ -160,9 +160,7 @@ impl Prepared {
             let derivatives = self.derivatives(&at);
             let free: Vec<usize> = (0..count)
                 .filter(|&i| {
-                    scales[i] != Scale::FromZero
-                        || at.theta[i] > 0.0
-                        || derivatives.score[i] > 0.0
+                    scales[i] != Scale::FromZero || at.theta[i] > 0.0 || derivatives.score[i] > 0.0
                 })
                 .collect();
             let bends: Vec<(f64, f64)> = scales

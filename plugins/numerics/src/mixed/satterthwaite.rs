@@ -19,7 +19,9 @@ pub(crate) fn single_df(fit: &Fit, row: &DVector<f64>, inverse: &DMatrix<f64>) -
     let variance = row.dot(&turned);
     let gradient = DVector::from_iterator(
         fit.slopes.len(),
-        fit.slopes.iter().map(|slope| turned.dot(&(slope * &turned))),
+        fit.slopes
+            .iter()
+            .map(|slope| turned.dot(&(slope * &turned))),
     );
     let spread = gradient.dot(&(inverse * &gradient));
     (variance > 0.0 && spread > 0.0).then(|| 2.0 * variance * variance / spread)

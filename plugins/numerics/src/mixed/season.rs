@@ -122,9 +122,7 @@ impl Structure {
                 DMatrix::from_element(seasons, seasons, 1.0),
                 DMatrix::identity(seasons, seasons),
             ])),
-            Self::UnequalIndependent => {
-                Some(linear((0..seasons).map(|at| unit(at, at)).collect()))
-            }
+            Self::UnequalIndependent => Some(linear((0..seasons).map(|at| unit(at, at)).collect())),
             Self::Unstructured => Some(linear(pairs(seasons).map(|(a, b)| unit(a, b)).collect())),
             Self::Autoregressive => {
                 let powers = Powers::of(theta[1], |a, b| (times[a] - times[b]).abs(), seasons)?;

@@ -26,7 +26,11 @@ impl Grid {
             })
             .collect();
         let mut terms: Vec<Vec<usize>> = (1_usize..1 << factors.len())
-            .map(|mask| (0..factors.len()).filter(|at| mask >> at & 1 == 1).collect())
+            .map(|mask| {
+                (0..factors.len())
+                    .filter(|at| mask >> at & 1 == 1)
+                    .collect()
+            })
             .collect();
         terms.sort_by_key(|term: &Vec<usize>| (term.len(), term.clone()));
         Self { factors, terms }
@@ -101,7 +105,11 @@ impl Grid {
             let level = level.as_str().unwrap();
             (
                 factor,
-                self.factors[factor].1.iter().position(|l| l == level).unwrap(),
+                self.factors[factor]
+                    .1
+                    .iter()
+                    .position(|l| l == level)
+                    .unwrap(),
             )
         });
         self.averaged(&given.collect())
@@ -161,7 +169,10 @@ impl Case {
     }
 
     fn texts(&self, column: &str) -> Vec<String> {
-        self.rows.iter().map(|row| row.text(column).to_owned()).collect()
+        self.rows
+            .iter()
+            .map(|row| row.text(column).to_owned())
+            .collect()
     }
 
     /// Factors of the fixed part; no levels means sorted.
@@ -207,7 +218,11 @@ impl Case {
     fn codes(&self, columns: &[&str]) -> Vec<usize> {
         let mut known: Vec<String> = vec![];
         let texts = self.rows.iter().map(|row| {
-            columns.iter().map(|column| row.text(column)).collect::<Vec<_>>().join("|")
+            columns
+                .iter()
+                .map(|column| row.text(column))
+                .collect::<Vec<_>>()
+                .join("|")
         });
         texts
             .map(|text| {
