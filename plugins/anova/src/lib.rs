@@ -23,13 +23,12 @@ mod study;
 mod table;
 mod tradeoff;
 mod trend;
-mod words;
 
 #[cfg(test)]
 mod tests;
 
 use caneplot_plugin::findings::FINDINGS_SCHEMA;
-use caneplot_plugin::{Analysis, Call, Findings, Refusal};
+use caneplot_plugin::{Analysis, Call, Findings, Refusal, words};
 
 use crate::options::Options;
 use crate::study::Analyst;

@@ -235,10 +235,7 @@ fn seasons_on_plots_in_random_blocks() {
 #[test]
 fn seasons_on_plots_in_fixed_blocks() {
     use Structure::*;
-    for (tag, file) in [
-        ("", "perennial.csv"),
-        ("_missing", "perennial_missing.csv"),
-    ] {
+    for (tag, file) in [("", "perennial.csv"), ("_missing", "perennial_missing.csv")] {
         for (form, structure) in [
             ("cs", Symmetric),
             ("ar1", Autoregressive),

@@ -14,6 +14,7 @@ pub mod manifest;
 pub mod manifest_check;
 pub mod request;
 pub mod validate;
+pub mod words;
 
 pub use call::{Analysis, Call, Data, Refusal, Table};
 pub use export::{note, progress, warn};

@@ -1,15 +1,17 @@
 //! Names of factors, levels and responses as they read inside a sentence.
 
-use caneplot_plugin::findings::Format;
-use caneplot_plugin::request::{Factor, Level, Response};
+use crate::findings::Format;
+use crate::request::{Factor, Level, Response};
 
 /// Text that may stand in a statement: braces there mean a number.
-pub(crate) fn safe(text: &str) -> String {
+#[must_use]
+pub fn safe(text: &str) -> String {
     text.replace('{', "{{").replace('}', "}}")
 }
 
 /// A name as it stands inside a sentence: "Yield" becomes "yield", "pH" and "TA" stay.
-pub(crate) fn inside(name: &str) -> String {
+#[must_use]
+pub fn inside(name: &str) -> String {
     let mut letters = name.chars();
     let (first, second) = (letters.next(), letters.next());
     match (first, second) {
@@ -28,7 +30,8 @@ pub(crate) fn inside(name: &str) -> String {
 }
 
 /// A name as it begins a sentence.
-pub(crate) fn beginning(name: &str) -> String {
+#[must_use]
+pub fn beginning(name: &str) -> String {
     let mut letters = name.chars();
     match (letters.next(), letters.next()) {
         // pH keeps its small letter.
@@ -40,7 +43,8 @@ pub(crate) fn beginning(name: &str) -> String {
 }
 
 /// A level in a sentence: "48 nodes/vine", "cane pruning".
-pub(crate) fn level(factor: &Factor, level: &Level) -> String {
+#[must_use]
+pub fn level(factor: &Factor, level: &Level) -> String {
     match (&factor.unit, level.value) {
         (Some(unit), Some(_)) => safe(&format!("{} {unit}", level.name)),
         (None, Some(_)) => format!("{} {}", inside(&factor.label), safe(&level.name)),
@@ -49,7 +53,8 @@ pub(crate) fn level(factor: &Factor, level: &Level) -> String {
 }
 
 /// An axis title: "Yield (kg/vine)".
-pub(crate) fn axis(label: &str, unit: &str) -> String {
+#[must_use]
+pub fn axis(label: &str, unit: &str) -> String {
     if unit.is_empty() {
         label.to_owned()
     } else {
@@ -58,7 +63,8 @@ pub(crate) fn axis(label: &str, unit: &str) -> String {
 }
 
 /// Phrases as a list: "a, b and c".
-pub(crate) fn list(phrases: &[String]) -> String {
+#[must_use]
+pub fn list(phrases: &[String]) -> String {
     match phrases {
         [] => String::new(),
         [one] => one.clone(),
@@ -67,7 +73,8 @@ pub(crate) fn list(phrases: &[String]) -> String {
 }
 
 /// "3 plots", "1 plot".
-pub(crate) fn counted(count: usize, noun: &str) -> String {
+#[must_use]
+pub fn counted(count: usize, noun: &str) -> String {
     if count == 1 {
         format!("1 {noun}")
     } else {
@@ -76,13 +83,15 @@ pub(crate) fn counted(count: usize, noun: &str) -> String {
 }
 
 /// How means of a response are written.
-pub(crate) fn of_means(response: &Response) -> Format {
+#[must_use]
+pub fn of_means(response: &Response) -> Format {
     Format::Decimals(response.decimals)
 }
 
 /// How standard errors are written: three significant digits of the smallest, and never more than one
 /// digit beyond the means.
-pub(crate) fn of_errors(response: &Response, errors: impl Iterator<Item = f64>) -> Format {
+#[must_use]
+pub fn of_errors(response: &Response, errors: impl Iterator<Item = f64>) -> Format {
     let smallest = errors
         .filter(|&error| error > 0.0)
         .fold(f64::INFINITY, f64::min);
@@ -95,6 +104,21 @@ pub(crate) fn of_errors(response: &Response, errors: impl Iterator<Item = f64>) 
 }
 
 /// A number in a sentence of a refusal, which has no place for formats.
-pub(crate) fn plain(value: f64, decimals: u8) -> String {
+#[must_use]
+pub fn plain(value: f64, decimals: u8) -> String {
     format!("{value:.*}", usize::from(decimals))
+}
+
+/// A name made fit for an id or a file name.
+#[must_use]
+pub fn id(name: &str) -> String {
+    let fit = |c: char| {
+        let c = c.to_ascii_lowercase();
+        if c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '-' {
+            c
+        } else {
+            '-'
+        }
+    };
+    name.chars().map(fit).collect()
 }

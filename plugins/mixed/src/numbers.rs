@@ -1,0 +1,55 @@
+//! Numbers with the format and unit of the response.
+
+use caneplot_numerics::separation::Difference;
+use caneplot_plugin::findings::{Column, Format, Statement};
+use caneplot_plugin::words;
+
+use crate::study::Study;
+
+impl Study<'_> {
+    /// Puts an amount of the response in a sentence.
+    pub fn put(&self, statement: Statement, name: &str, value: f64) -> Statement {
+        let format = words::of_means(self.response);
+        match self.response.unit.as_str() {
+            "" => statement.with(name, value, format),
+            unit => statement.with_unit(name, value, format, unit),
+        }
+    }
+
+    /// Puts a difference `{d}` with its limits `{low}` and `{high}` in a sentence, turned by `sign`.
+    pub fn put_difference(
+        &self,
+        statement: Statement,
+        difference: &Difference,
+        sign: f64,
+    ) -> Option<Statement> {
+        let half = self.half_width(difference.standard_error, difference.df)?;
+        let value = sign * difference.value;
+        let format = words::of_means(self.response);
+        let statement = self.put(statement, "d", value);
+        let statement = statement.with("low", value - half, format);
+        Some(statement.with("high", value + half, format))
+    }
+
+    /// A column in the unit of the response.
+    pub fn amounts(&self, name: &str, values: Vec<Option<f64>>, format: Format) -> Column {
+        with_unit(Column::number(name, values, format), &self.response.unit)
+    }
+}
+
+/// A column with its unit, where there is one.
+pub(crate) fn with_unit(column: Column, unit: &str) -> Column {
+    match unit {
+        "" => column,
+        unit => column.in_unit(unit),
+    }
+}
+
+/// A number as text with three significant digits, for remarks in tables.
+pub(crate) fn three_digits(value: f64) -> String {
+    if value == 0.0 {
+        return "0".to_owned();
+    }
+    let decimals = (2.0 - value.abs().log10().floor()).clamp(0.0, 12.0) as usize;
+    format!("{value:.decimals$}")
+}
