@@ -2,6 +2,7 @@
 
 use caneplot_numerics::mixed::Structure;
 use caneplot_plugin::findings::{Rank, Statement};
+use caneplot_plugin::words::safe;
 
 use crate::options::{Df, Seasons};
 use crate::study::Study;
@@ -68,8 +69,17 @@ impl Study<'_> {
         })
     }
 
-    /// The comparison as a note.
+    /// The comparison as a note, or what makes the set unbalanced.
     pub fn agreement_note(&self) -> Option<Statement> {
+        if let Some(Err(error)) = self.readings.sheet.as_ref().map(|sheet| sheet.design()) {
+            return Some(
+                Statement::new(format!(
+                    "The set is not balanced ({}). Means are adjusted for that, as if every treatment had been in every block and season, and errors are weighted accordingly.",
+                    safe(&error.to_string())
+                ))
+                .rank(Rank::Detail),
+            );
+        }
         let method = match self.options.df {
             Df::KenwardRoger => "Kenward and Roger's",
             Df::Satterthwaite => "Satterthwaite's",

@@ -182,7 +182,7 @@ impl Study<'_> {
                 Column::number("AICc", column(&|c| c.aicc), Format::Decimals(2)),
                 Column::number("BIC", column(&|c| Some(c.bic)), Format::Decimals(2)),
                 Column::text(
-                    "",
+                    "Choice",
                     tried
                         .iter()
                         .map(|one| match one.structure == self.choice.structure {

@@ -5,6 +5,7 @@ use caneplot_numerics::separation::least_significant_difference;
 use caneplot_plugin::findings::{Format, Statement};
 use caneplot_plugin::words::{beginning, inside};
 
+use crate::means::Means;
 use crate::study::Study;
 use crate::trend::Trend;
 
@@ -92,7 +93,8 @@ impl Study<'_> {
                     },
                     self.options.confidence_words()
                 ));
-                self.put_difference(statement, &difference, difference.value.signum())?
+                let half = self.half_width(difference.standard_error, difference.df)?;
+                self.put_difference(statement, &difference, half, difference.value.signum())
             }
         };
         let statement = self.put(statement, "a", first);
@@ -121,9 +123,11 @@ impl Study<'_> {
                 true => best,
                 false => worst,
             };
-            let difference = self.difference(&means, far, control)?;
+            let all = self.against_control(&means, control)?;
+            let pair = all.iter().find(|pair| pair.first == far)?;
+            let difference = pair.difference;
             let statement = Statement::new(format!(
-                "{} was {} with {} than with the control, {}: by {{d}} ({{a}} against {{c}}; {} interval of the difference {{low}} to {{high}}; all levels {{p}}).",
+                "{} was {} with {} than with the control, {}: by {{d}} ({{a}} against {{c}}; {} interval of the difference, allowing for all levels, {{low}} to {{high}}; {{p}} for all levels).",
                 self.subject(),
                 match difference.value >= 0.0 {
                     true => "higher",
@@ -133,23 +137,29 @@ impl Study<'_> {
                 level(control),
                 self.options.confidence_words()
             ));
-            let statement =
-                self.put_difference(statement, &difference, difference.value.signum())?;
+            let statement = self.put_difference(
+                statement,
+                &difference,
+                pair.half_width,
+                difference.value.signum(),
+            );
             let statement = self.put(statement, "a", self.mean(&means, far)?);
             let statement = self.put(statement, "c", self.mean(&means, control)?);
             return Some(statement.with("p", p, Format::Probability));
         }
         let difference = self.difference(&means, best, worst)?;
         let statement = Statement::new(format!(
-            "{} was highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval {{low}} to {{high}}; {{p}}).",
+            "{} was highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval{} {{low}} to {{high}}; {{p}}).",
             self.subject(),
             level(best),
             level(worst),
-            self.options.confidence_words()
+            self.options.confidence_words(),
+            among(&means)
         ));
         let statement = self.put(statement, "a", self.mean(&means, best)?);
         let statement = self.put(statement, "b", self.mean(&means, worst)?);
-        let statement = self.put_difference(statement, &difference, 1.0)?;
+        let half = self.joint_half_width(&means, &difference)?;
+        let statement = self.put_difference(statement, &difference, half, 1.0);
         Some(statement.with("p", p, Format::Probability))
     }
 
@@ -178,5 +188,13 @@ impl Study<'_> {
         let statement = self.put(statement, "least", least);
         let p = self.term(&[factor])?.test?.p;
         Some(statement.with("p", p, Format::Probability))
+    }
+}
+
+/// What the interval of the largest of several differences allows for.
+pub(crate) fn among(means: &Means) -> &'static str {
+    match means.levels.len() > 2 {
+        true => " allowing for all pairs",
+        false => "",
     }
 }

@@ -11,6 +11,8 @@ use crate::tests_table::unescaped;
 
 /// Most lines that a reader can tell apart in one panel.
 const MOST_SERIES: usize = 6;
+/// Most means that are spoken one by one.
+const MOST_SPOKEN: usize = 12;
 
 /// The figures of a response, at most two.
 pub(crate) fn of(study: &Study<'_>) -> Vec<Figure> {
@@ -168,8 +170,28 @@ fn raw(
     })
 }
 
-/// Means in words, for readers who cannot see the figure.
+/// Means in words, for readers who cannot see the figure: all of a few, else their range.
 fn means_words(study: &Study<'_>, means: &Means) -> String {
+    let order = study.by_mean(means);
+    if let (true, Some(&best), Some(&worst)) =
+        (order.len() > MOST_SPOKEN, order.first(), order.last())
+    {
+        let one = |at: usize| {
+            let mean = study.mean(means, at).unwrap_or_default();
+            format!(
+                "{} with {}",
+                words::plain(mean, study.response.decimals),
+                unescaped(&study.cell_words(&means.factors, &means.levels[at]))
+            )
+        };
+        return format!(
+            "{} means from {} to {} ({})",
+            order.len(),
+            one(worst),
+            one(best),
+            study.response.unit
+        );
+    }
     let parts: Vec<String> = (0..means.levels.len())
         .filter_map(|at| {
             let mean = study.mean(means, at)?;
@@ -216,7 +238,7 @@ fn one_margin(study: &Study<'_>, factor: usize) -> Option<Figure> {
     drawn.extend(marks(study, &means, &places, None));
     let mut letter_words = String::new();
     let named = study.margins()[factor].quantities.is_none();
-    if let Some(text) = (named && study.stands(factor))
+    if let Some(text) = (named && study.stands(factor) && study.clear(&[factor]))
         .then(|| study.letters(&means))
         .flatten()
     {

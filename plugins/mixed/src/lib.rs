@@ -25,6 +25,9 @@ mod study;
 mod tests_table;
 mod trend;
 
+#[cfg(test)]
+mod tests;
+
 use caneplot_plugin::findings::FINDINGS_SCHEMA;
 use caneplot_plugin::{Analysis, Call, Findings, Refusal};
 

@@ -37,7 +37,8 @@ impl Study<'_> {
         }
         let margin = &self.margins()[factor];
         let mut notes = Vec::new();
-        let letters = match self.lettered(factor) && self.stands(factor) {
+        let clear = self.clear(&[factor]);
+        let letters = match self.lettered(factor) && self.stands(factor) && clear {
             true => self.letters(&means),
             false => None,
         };
@@ -47,6 +48,16 @@ impl Study<'_> {
             notes.push(format!(
                 "No letters: the effect of {} is not the same everywhere, so its means are compared in the tables by season or combination.",
                 unescaped(&self.factor_words(factor))
+            ));
+        } else if self.lettered(factor)
+            && !clear
+            && self.options.separation != Separation::None
+            && self.term(&[factor]).is_some_and(|term| term.test.is_some())
+        {
+            notes.push(format!(
+                "No letters: the differences between levels of {} are not clear at {}.",
+                unescaped(&self.factor_words(factor)),
+                self.options.level_words()
             ));
         }
         let mut columns = vec![

@@ -12,7 +12,6 @@ use crate::study::Study;
 /// Adjusted means over the levels of some factors, some others given.
 pub(crate) struct Means {
     pub factors: Vec<usize>,
-    pub given: Vec<(usize, usize)>,
     /// Levels of the factors in each mean.
     pub levels: Vec<Vec<usize>>,
     rows: Vec<Option<Vec<f64>>>,
@@ -45,7 +44,6 @@ impl Study<'_> {
             .collect();
         Means {
             factors: factors.to_vec(),
-            given: given.to_vec(),
             estimates: rows
                 .iter()
                 .map(|row| row.as_ref().and_then(|row| self.estimate(row)))
@@ -225,6 +223,14 @@ impl Study<'_> {
             share.clamp(0.01, 0.99).sqrt()
         };
         Some(differences.iter().map(of).collect())
+    }
+
+    /// Half the width of the interval of the difference of two of several means, allowing for all
+    /// pairs of them: what a difference that was picked for its size deserves.
+    pub fn joint_half_width(&self, means: &Means, difference: &Difference) -> Option<f64> {
+        let size = means.estimates.iter().flatten().count();
+        let critical = Ranges::new(size, self.options.level).critical(difference.df)?;
+        Some(critical * difference.standard_error)
     }
 
     /// Half the width of the interval of an estimate by itself.

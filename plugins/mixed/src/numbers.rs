@@ -21,14 +21,14 @@ impl Study<'_> {
         &self,
         statement: Statement,
         difference: &Difference,
+        half: f64,
         sign: f64,
-    ) -> Option<Statement> {
-        let half = self.half_width(difference.standard_error, difference.df)?;
+    ) -> Statement {
         let value = sign * difference.value;
         let format = words::of_means(self.response);
         let statement = self.put(statement, "d", value);
         let statement = statement.with("low", value - half, format);
-        Some(statement.with("high", value + half, format))
+        statement.with("high", value + half, format)
     }
 
     /// A column in the unit of the response.

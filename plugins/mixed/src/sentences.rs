@@ -3,6 +3,7 @@
 use caneplot_plugin::findings::{Format, Rank, Statement};
 use caneplot_plugin::words::{beginning, inside, list, safe};
 
+use crate::effects::among;
 use crate::options::Seasons;
 use crate::study::Study;
 use crate::tests_table::Simple;
@@ -121,15 +122,17 @@ impl Study<'_> {
             false => format!("With {place}"),
         };
         let statement = Statement::new(format!(
-            "{start}, {} was highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval {{low}} to {{high}}; {{p}}).",
+            "{start}, {} was highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval{} {{low}} to {{high}}; {{p}}).",
             self.name(),
             self.level_words(effect.factor, best),
             self.level_words(effect.factor, worst),
-            self.options.confidence_words()
+            self.options.confidence_words(),
+            among(&means)
         ));
         let statement = self.put(statement, "a", self.mean(&means, best)?);
         let statement = self.put(statement, "b", self.mean(&means, worst)?);
-        let statement = self.put_difference(statement, &difference, 1.0)?;
+        let half = self.joint_half_width(&means, &difference)?;
+        let statement = self.put_difference(statement, &difference, half, 1.0);
         Some(statement.with("p", test.p, Format::Probability))
     }
 

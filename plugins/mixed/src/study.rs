@@ -4,7 +4,7 @@ use caneplot_numerics::mixed::grid::Grid;
 use caneplot_numerics::mixed::kenward_roger::{self, Estimate, FTest, Order};
 use caneplot_numerics::mixed::{Problem, Residual, Structure, satterthwaite};
 use caneplot_plugin::request::{Response, TrialInfo};
-use caneplot_plugin::words::{self, inside, list};
+use caneplot_plugin::words::{self, inside};
 use caneplot_plugin::{Call, Refusal};
 use nalgebra::DMatrix;
 
@@ -262,14 +262,6 @@ impl<'a> Study<'a> {
     /// The response inside a sentence.
     pub fn name(&self) -> String {
         inside(&self.response.label)
-    }
-
-    /// Margins as a list in words.
-    pub fn treatments_words(&self) -> String {
-        let names: Vec<String> = (0..self.margins().len())
-            .map(|at| self.factor_words(at))
-            .collect();
-        list(&names)
     }
 }
 
