@@ -75,7 +75,7 @@ impl Study<'_> {
             return Some(
                 Statement::new(format!(
                     "The set is not balanced ({}). Means are adjusted for that, as if every treatment had been in every block and season, and errors are weighted accordingly.",
-                    safe(&error.to_string())
+                    safe(error.to_string().trim_end_matches(": the set is unbalanced"))
                 ))
                 .rank(Rank::Detail),
             );

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use caneplot_numerics::diagnose::{brown_forsythe, shapiro_wilk};
 use caneplot_numerics::mixed::influence::Influence;
 use caneplot_numerics::mixed::kenward_roger::{self, FTest, Order};
-use caneplot_numerics::mixed::{Problem, RandomTerm, Settings, fit, satterthwaite};
+use caneplot_numerics::mixed::{Problem, RandomTerm, Settings, refit, satterthwaite};
 use caneplot_plugin::findings::{Column, Format, Rank, Statement, Table};
 use caneplot_plugin::words::{beginning, list, safe};
 use nalgebra::DMatrix;
@@ -175,11 +175,14 @@ fn slopes(study: &Study<'_>) -> Vec<Statement> {
                     },
                 }
             });
-            let found = fit(&problem, Settings::default()).ok()?;
+            let found = refit(&problem, &study.choice.fit.theta, Settings::default()).ok()?;
             let rows = DMatrix::from_fn(extra, width + extra, |i, j| f64::from(j == width + i));
             let adjusted = kenward_roger::adjusted_covariance(&found, Order::First);
             let test = kenward_roger::test(&found, &adjusted, &rows).ok()?;
-            let name = study_name(&covariate.about.label);
+            let name = match covariate.about.when.as_str() {
+                "" => study_name(&covariate.about.label),
+                when => format!("{} ({when})", study_name(&covariate.about.label)),
+            };
             let text = match test.p < study.options.level {
                 true => format!(
                     "The treatments do not share one slope on {name} ({{p}}): adjusted means compare them at its mean only, and the comparison would be another elsewhere."
@@ -249,7 +252,7 @@ fn refitted(study: &Study<'_>, gone: &[usize], contrasts: &DMatrix<f64>) -> Opti
     };
     problem.residual.plot = pick(&problem.residual.plot);
     problem.residual.season = pick(&problem.residual.season);
-    let found = fit(&problem, Settings::default()).ok()?;
+    let found = refit(&problem, &study.choice.fit.theta, Settings::default()).ok()?;
     match study.options.df {
         Df::KenwardRoger => {
             let adjusted = kenward_roger::adjusted_covariance(&found, Order::First);
@@ -279,7 +282,7 @@ fn influence_notes(study: &Study<'_>, deletions: &[Deletion]) -> Option<Statemen
             safe(&study.readings.plot_names[one.plot])
         ),
         false => format!(
-            "{name} moves the comparison of the treatments most; without it the test of all treatments would go from {{before}} to {{after}}, so the verdict does not hang on one plot. Nothing was left out."
+            "{name} moves the comparison of the treatments most; without it the test of all treatments would go from {{before}} to {{after}}, so the verdict does not hang on that plot. Nothing was left out."
         ),
     };
     let rank = match turns {

@@ -69,7 +69,10 @@ pub(crate) fn of(
                 let criteria = fit.criteria();
                 // Too few values for the correction: only a fit that stands alone may be used.
                 let rank = criteria.aicc.unwrap_or(f64::INFINITY);
-                if best.as_ref().is_none_or(|(least, _, _)| rank < *least) {
+                // Plots are the units of the treatments: their seasons are independent in no trial, and
+                // taking them so would make replicates of them. Such forms are there to compare with.
+                let usable = asked.is_some() || structure.correlated() || readings.times.len() < 2;
+                if usable && best.as_ref().is_none_or(|(least, _, _)| rank < *least) {
                     best = Some((rank, structure, fit));
                 }
                 Ok(criteria)
@@ -124,6 +127,9 @@ fn refusal(error: Option<&MixedError>, readings: &Readings) -> Refusal {
         }
         MixedError::NotConverged(_) => Refusal::new(error.to_string()).hint(
             "ask for a simpler covariance over seasons, such as structure = \"equal correlation\"; no numbers of a fit that did not converge are shown",
+        ),
+        MixedError::NotIdentified(_) => Refusal::new(error.to_string()).hint(
+            "there are too few plots for the sources of variation of this design: record more blocks or plots",
         ),
         _ => Refusal::new(error.to_string()),
     }

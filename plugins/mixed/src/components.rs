@@ -119,10 +119,10 @@ impl Study<'_> {
                 let name = words::beginning(&self.parameter_words(self.choice.fit.parameters[at]));
                 let text = match free {
                     Some(_) => format!(
-                        "{name} differed less than the plots inside them would make them by chance: their variance is estimated as 0 (it would be {{free}} if it could be negative). They stay in the reckoning of degrees of freedom, because the trial was laid out with them."
+                        "{name} vary no more than the errors inside them would make them by chance: their variance is estimated as 0 (it would be {{free}} if it could be negative). They stay in the reckoning of degrees of freedom, because the trial was laid out with them."
                     ),
                     None => format!(
-                        "{name} differed less than chance would make them: their variance is estimated as 0. They stay in the reckoning of degrees of freedom, because the trial was laid out with them."
+                        "{name} vary no more than the errors inside them would make them by chance: their variance is estimated as 0. They stay in the reckoning of degrees of freedom, because the trial was laid out with them."
                     ),
                 };
                 let statement = Statement::new(text).rank(Rank::Detail);
@@ -150,6 +150,9 @@ impl Study<'_> {
         let mut notes = vec![
             "All with the same means; smaller is better. Criteria count n − p values, those left after the p means.".to_owned(),
         ];
+        if tried.len() > 1 {
+            notes.push("Forms without correlation are there to compare with and are never chosen: a plot carries one treatment through all seasons, and its seasons are not replicates.".to_owned());
+        }
         for one in tried {
             if let Err(why) = &one.criteria {
                 notes.push(format!(
@@ -203,9 +206,19 @@ impl Study<'_> {
         }
         let name = structure_words(self.choice.structure);
         if self.choice.tried.len() == 1 {
+            let caution = match self.choice.structure.correlated() {
+                true => "",
+                false => {
+                    " A plot carries one treatment through all seasons, so this makes replicates of its seasons and tests of the treatments too sure of themselves"
+                }
+            };
             return Some(Statement::new(format!(
-                "Seasons of one plot go together as asked for: {}.",
-                safe(name)
+                "Seasons of one plot go together as asked for: {}.{caution}{}",
+                safe(name),
+                match caution {
+                    "" => "",
+                    _ => ".",
+                }
             )));
         }
         let mut ranked: Vec<(f64, Structure)> = self
@@ -214,7 +227,8 @@ impl Study<'_> {
             .iter()
             .filter_map(|one| {
                 let criteria = one.criteria.as_ref().ok()?;
-                Some((criteria.aicc?, one.structure))
+                let usable = one.structure.correlated();
+                Some((criteria.aicc.filter(|_| usable)?, one.structure))
             })
             .collect();
         ranked.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -233,7 +247,7 @@ impl Study<'_> {
         );
         Some(
             Statement::new(text)
-                .with("count", self.choice.tried.len() as f64, Format::Count)
+                .with("count", ranked.len() as f64, Format::Count)
                 .with("gap", next - least, Format::Decimals(1)),
         )
     }
@@ -244,13 +258,28 @@ impl Study<'_> {
             return None;
         }
         let (mut sources, mut levels, mut values) = (Vec::new(), Vec::new(), Vec::new());
+        let mut zero = Vec::new();
         for (at, source) in self.readings.sources.iter().enumerate() {
+            if self.choice.fit.at_zero(Parameter::Random(at)) {
+                zero.push(source.term.name.clone());
+                continue;
+            }
             let predicted = self.choice.fit.predictions(at, &source.term.codes);
             for (level, value) in source.levels.iter().zip(predicted) {
                 sources.push(source.term.name.clone());
                 levels.push(level.clone());
                 values.push(Some(value));
             }
+        }
+        let mut notes = vec![
+            "Deviations from the mean, drawn towards zero the more the fewer values a level has."
+                .to_owned(),
+        ];
+        if !zero.is_empty() {
+            notes.push(format!(
+                "All zero, because their variance is: {}.",
+                words::list(&zero)
+            ));
         }
         Some(Table {
             id: "predictions".to_owned(),
@@ -260,10 +289,7 @@ impl Study<'_> {
                 Column::text("Level", levels),
                 self.amounts("Prediction", values, words::of_means(self.response)),
             ],
-            notes: vec![
-                "Deviations from the mean, drawn towards zero the more the fewer values a level has."
-                    .to_owned(),
-            ],
+            notes,
             ..Table::default()
         })
     }

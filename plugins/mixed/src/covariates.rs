@@ -25,6 +25,8 @@ pub(crate) struct Covariate {
     pub by_row: Vec<Option<f64>>,
     pub offset: f64,
     pub decimals: u8,
+    /// When it was recorded, in words behind its name; empty for a mediator.
+    pub when: String,
     /// The treatments may have changed it.
     pub mediator: bool,
 }
@@ -73,6 +75,16 @@ fn covariate(plots: &Table, options: &Options, response: &Response) -> Result<Co
         by_row: vec![None; plots.rows],
         offset: response.offset,
         decimals: response.decimals,
+        when: match &options.baseline {
+            Some(season) if season != BEFORE => {
+                format!(
+                    "in {}, before the treatments",
+                    caneplot_plugin::words::safe(season)
+                )
+            }
+            Some(_) => "before the treatments".to_owned(),
+            None => "a constant of each plot".to_owned(),
+        },
         mediator: false,
     };
     // One value a plot, from the rows that count.
@@ -107,6 +119,7 @@ fn covariate(plots: &Table, options: &Options, response: &Response) -> Result<Co
     } else if options.allow_mediator {
         found.by_row = column.to_vec();
         found.mediator = true;
+        found.when.clear();
     } else {
         return Err(Refusal::new(format!(
             "the covariate '{}' was recorded in the same season as the responses: the treatments may have changed it (it is a mediator), and adjusting for it would take away part of their effect",

@@ -146,7 +146,7 @@ pub(crate) fn of(
         block,
         row,
         column,
-        plot: plots.clone(),
+        plot: Classifier::from_texts("plot", &pick("plot")?, &[]),
         season: season.clone(),
         vines: false,
         treatments: treatments

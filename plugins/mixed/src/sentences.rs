@@ -251,7 +251,8 @@ impl Study<'_> {
                         beginning(&self.response.label)
                     ),
                     false => format!(
-                        "Means are adjusted to a {name} of {{mean}}, recorded before the treatments: {} changed by {{slope}} per {unit} of it ({{p}}).",
+                        "Means are adjusted to a {name} of {{mean}} ({}): {} changed by {{slope}} per {unit} of it ({{p}}).",
+                        covariate.about.when,
                         self.name()
                     ),
                 };

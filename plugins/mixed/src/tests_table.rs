@@ -98,9 +98,9 @@ impl Study<'_> {
                 vec![
                     Column::text(
                         "Differences between levels of",
-                        effects.iter().map(|effect| {
-                            unescaped(&inside(&self.margins()[effect.factor].label))
-                        }),
+                        effects
+                            .iter()
+                            .map(|effect| unescaped(&inside(&self.margins()[effect.factor].label))),
                     ),
                     Column::text("At", effects.iter().map(at)),
                 ],
@@ -108,7 +108,7 @@ impl Study<'_> {
             ]
             .concat(),
             notes: vec![
-                "These P are not adjusted for being several; they say where an interaction comes from."
+                "These P are not adjusted for being several; they show where differences lie."
                     .to_owned(),
             ],
             ..Table::default()

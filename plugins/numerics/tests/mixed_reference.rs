@@ -258,3 +258,45 @@ fn grids_name_every_cell_once() {
     assert_eq!(grid.marginal("a:b").nrows(), 2);
     assert_eq!(grid.marginal("b").ncols(), 6);
 }
+
+#[test]
+#[ignore = "measures time; run in release"]
+fn time_of_a_split_plot() {
+    let case = Case::read("oats.csv", "yield")
+        .fixed(&[("Variety", &[]), ("nitro", &[])])
+        .renamed(&["V", "N"])
+        .random(&["Block"])
+        .random(&["Block", "Variety"]);
+    let rows: Vec<_> = ["V", "N", "V:N"]
+        .map(|term| case.grid.marginal(term))
+        .into();
+    measured("oats, fit and three tests", 200, || {
+        let fit = fit(&case.problem(), Settings::default()).unwrap();
+        let adjusted = kenward_roger::adjusted_covariance(&fit, Order::First);
+        for rows in &rows {
+            kenward_roger::test(&fit, &adjusted, rows).unwrap();
+        }
+    });
+    for structure in Structure::ALL {
+        let case = perennial("perennial.csv", structure);
+        measured(&format!("perennial, {structure:?}"), 20, || {
+            fit(&case.problem(), Settings::default()).unwrap();
+        });
+    }
+}
+
+fn measured(what: &str, times: usize, work: impl Fn()) {
+    let mut took: Vec<f64> = (0..times)
+        .map(|_| {
+            let start = std::time::Instant::now();
+            work();
+            start.elapsed().as_secs_f64() * 1e3
+        })
+        .collect();
+    took.sort_by(f64::total_cmp);
+    println!(
+        "{what}: median {:.3} ms, fastest {:.3} ms",
+        took[times / 2],
+        took[0]
+    );
+}

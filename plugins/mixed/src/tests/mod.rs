@@ -4,10 +4,10 @@
 mod render;
 mod trial;
 
+use caneplot_plugin::Analysis;
 use caneplot_plugin::findings::{Cells, Findings, Rank, Table};
 use caneplot_plugin::manifest::Manifest;
 use caneplot_plugin::request::{DesignKind, Role};
-use caneplot_plugin::Analysis;
 use serde_json::json;
 
 use crate::Mixed;
@@ -35,7 +35,12 @@ fn oats() -> Trial {
         .rename("Block", "block")
         .numbered()
         .factor("Variety", "Variety", Role::WholePlot, &[])
-        .factor("nitro", "Nitrogen", Role::SubPlot, &["0.0", "0.2", "0.4", "0.6"])
+        .factor(
+            "nitro",
+            "Nitrogen",
+            Role::SubPlot,
+            &["0.0", "0.2", "0.4", "0.6"],
+        )
         .response("yield", "Yield", "lb", "100")
 }
 
@@ -54,23 +59,25 @@ fn table<'a>(findings: &'a Findings, id: &str) -> &'a Table {
 fn numbers(table: &Table, column: &str) -> Vec<Option<f64>> {
     let found = table.columns.iter().find(|c| c.name == column).unwrap();
     match &found.cells {
-        Cells::Number { values, .. } | Cells::Probability { values } | Cells::Lettered { values, .. } => {
-            values.clone()
-        }
+        Cells::Number { values, .. }
+        | Cells::Probability { values }
+        | Cells::Lettered { values, .. } => values.clone(),
         _ => panic!("{column} holds no numbers"),
     }
 }
 
 fn near(got: Option<f64>, want: f64) {
     let got = got.unwrap();
-    assert!((got - want).abs() <= 1e-8 * want.abs(), "{got} is not {want}");
+    assert!(
+        (got - want).abs() <= 1e-8 * want.abs(),
+        "{got} is not {want}"
+    );
 }
 
 #[test]
 fn the_manifest_is_in_order() {
     Manifest::read(Mixed::MANIFEST).unwrap();
 }
-
 
 fn sentences(findings: &Findings) -> Vec<String> {
     let section = &findings.sections[0];
@@ -85,7 +92,10 @@ fn says(findings: &Findings, text: &str) {
 
 fn never_says(findings: &Findings, text: &str) {
     let all = sentences(findings);
-    assert!(!all.iter().any(|one| one.contains(text)), "{text}: {all:#?}");
+    assert!(
+        !all.iter().any(|one| one.contains(text)),
+        "{text}: {all:#?}"
+    );
 }
 
 fn shown(what: &str, findings: &Findings) {
@@ -108,13 +118,19 @@ fn a_balanced_split_plot_says_what_the_strata_say() {
     near(df[0], 10.0);
     near(df[1], 45.0);
     near(df[2], 45.0);
-    says(&findings, "every F here and its degrees of freedom were compared");
+    says(
+        &findings,
+        "every F here and its degrees of freedom were compared",
+    );
     let satterthwaite = oats().option("df", json!("satterthwaite")).findings();
     let other = table(&satterthwaite, "tests");
     for (a, b) in numbers(other, "F").into_iter().zip(f) {
         near(a, b.unwrap());
     }
-    says(&satterthwaite, "every F here and its degrees of freedom were compared");
+    says(
+        &satterthwaite,
+        "every F here and its degrees of freedom were compared",
+    );
 }
 
 #[test]
@@ -130,8 +146,15 @@ fn missing_plots_are_adjusted_for() {
     near(numbers(means, "Adjusted mean")[0], 3.29803606816953894);
     near(numbers(means, "Standard error")[0], 0.210460326955252674);
     says(&findings, "The set is not balanced");
-    let ranks: Vec<Rank> = findings.sections[0].statements.iter().map(|s| s.rank).collect();
-    assert_eq!(ranks.iter().filter(|rank| **rank == Rank::Headline).count(), 1);
+    let ranks: Vec<Rank> = findings.sections[0]
+        .statements
+        .iter()
+        .map(|s| s.rank)
+        .collect();
+    assert_eq!(
+        ranks.iter().filter(|rank| **rank == Rank::Headline).count(),
+        1
+    );
 }
 
 #[test]
@@ -171,7 +194,10 @@ fn equal_correlation_in_a_balanced_set_is_a_split_plot_in_time() {
     let findings = perennial("perennial.csv")
         .option("structure", json!("equal correlation"))
         .findings();
-    says(&findings, "every F here and its degrees of freedom were compared");
+    says(
+        &findings,
+        "every F here and its degrees of freedom were compared",
+    );
 }
 
 #[test]
@@ -185,7 +211,12 @@ fn seasons_as_a_sample() {
     says(&findings, "seasons like these");
     let sources = table(&findings, "predictions");
     assert!(sources.columns[0].cells.len() > 5 + 6);
-    assert!(findings.sections[0].tables.iter().all(|table| table.id != "seasons-treatment"));
+    assert!(
+        findings.sections[0]
+            .tables
+            .iter()
+            .all(|table| table.id != "seasons-treatment")
+    );
 }
 
 #[test]
@@ -231,16 +262,22 @@ fn a_covariate_of_the_same_season_is_refused_unless_asked_for() {
     assert!(refusal.message.contains("mediator"), "{refusal}");
     let allowed = trial().option("allow_mediator", json!(true)).findings();
     shown("mediator", &allowed);
-    says(&allowed, "not the effect of the treatments as a grower would see it");
+    says(
+        &allowed,
+        "not the effect of the treatments as a grower would see it",
+    );
     let before = trial().option("baseline", json!("before")).findings();
-    says(&before, "recorded before the treatments");
+    says(&before, "(before the treatments)");
     never_says(&before, "as a grower would see it");
     says(&before, "The slope on pruning weight");
     let constant = trial()
         .option("baseline", json!("before"))
         .with("prunings", vec!["1.2".to_owned(); 26]);
     let refusal = constant.analysed().unwrap_err();
-    assert!(refusal.message.contains("nothing to adjust for"), "{refusal}");
+    assert!(
+        refusal.message.contains("nothing to adjust for"),
+        "{refusal}"
+    );
 }
 
 #[test]
@@ -251,7 +288,10 @@ fn a_baseline_season_gives_the_covariate_and_is_left_out() {
         .findings();
     shown("baseline", &findings);
     says(&findings, "Season 2016 came before the treatments");
-    says(&findings, "the answer is about 2017, 2018, 2019, 2020 and 2021");
+    says(
+        &findings,
+        "the answer is about 2017, 2018, 2019, 2020 and 2021",
+    );
     let refusal = perennial("perennial.csv")
         .option("covariates", json!(["yield_kg"]))
         .option("baseline", json!("1999"))
@@ -270,8 +310,15 @@ fn cells_without_values_are_named_and_complete_seasons_still_tested() {
         .collect();
     let findings = trial.without_rows(&gone).findings();
     shown("empty cells", &findings);
-    says(&findings, "some combinations have no value at all (canes, 2016)");
-    assert!(numbers(table(&findings, "tests"), "F").iter().all(Option::is_none));
+    says(
+        &findings,
+        "some combinations have no value at all (canes, 2016)",
+    );
+    assert!(
+        numbers(table(&findings, "tests"), "F")
+            .iter()
+            .all(Option::is_none)
+    );
     let simple = numbers(table(&findings, "simple-effects"), "F");
     assert!(simple[0].is_none() && simple[1].is_some());
 }
@@ -298,8 +345,14 @@ fn comparisons_with_a_control_and_by_holm() {
     shown("dunnett", &findings);
     let control = table(&findings, "control-treatment");
     assert_eq!(control.columns[0].cells.len(), 4);
-    assert!(numbers(control, "P").iter().all(|p| p.is_some_and(|p| p < 1.0)));
-    let holm = missing_blocks().option("separation", json!("holm")).findings();
+    assert!(
+        numbers(control, "P")
+            .iter()
+            .all(|p| p.is_some_and(|p| p < 1.0))
+    );
+    let holm = missing_blocks()
+        .option("separation", json!("holm"))
+        .findings();
     let p = numbers(table(&holm, "pairs-treatment"), "P");
     assert_eq!(p.len(), 10);
 }

@@ -56,7 +56,12 @@ impl Trial {
     }
 
     pub fn column(&self, name: &str) -> &Vec<String> {
-        &self.columns.iter().find(|(column, _)| column == name).unwrap().1
+        &self
+            .columns
+            .iter()
+            .find(|(column, _)| column == name)
+            .unwrap()
+            .1
     }
 
     pub fn with(mut self, name: &str, values: Vec<String>) -> Self {
@@ -138,7 +143,10 @@ impl Trial {
             .columns
             .iter()
             .map(|(column, values)| {
-                let known = self.responses.iter().find(|response| &response.name == column);
+                let known = self
+                    .responses
+                    .iter()
+                    .find(|response| &response.name == column);
                 let data = match known {
                     None => Data::Texts(values.iter().cloned().map(Some).collect()),
                     Some(response) => Data::Numbers(

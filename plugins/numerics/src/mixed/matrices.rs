@@ -16,7 +16,7 @@ use super::season::{Parameter, Structure};
 
 /// Blocks are kept at or below this many values where a term can be made wide instead: beyond it a
 /// dense covariance matrix costs more than another absorbed column.
-const LARGEST_BLOCK: usize = 24;
+const LARGEST_BLOCK: usize = 12;
 
 /// A random term: the level of each value.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -28,7 +28,7 @@ mod start;
 
 pub use assemble::Fit;
 pub use matrices::{Problem, RandomTerm, Residual};
-pub use optimise::{Settings, fit};
+pub use optimise::{Settings, fit, refit};
 pub use season::Structure;
 
 /// Why a model gives no answer.

@@ -55,6 +55,33 @@ pub fn fit(problem: &Problem, settings: Settings) -> Result<Fit, MixedError> {
     let prepared = problem.prepare(settings.negative)?;
     let named = |error: MixedError| named(error, problem, &prepared.parameters);
     let starts = starts(problem, &prepared, settings.negative).map_err(named)?;
+    best(problem, &prepared, starts, settings)
+}
+
+/// Fits a problem that differs little from one whose variance parameters are known, such as the same
+/// without a plot: one search from those.
+///
+/// # Errors
+/// As for [`fit`].
+pub fn refit(problem: &Problem, near: &[f64], settings: Settings) -> Result<Fit, MixedError> {
+    let prepared = problem.prepare(settings.negative)?;
+    if near.len() != prepared.parameters.len() {
+        return Err(MixedError::Length {
+            what: "the list of variance parameters".to_owned(),
+            got: near.len(),
+            wanted: prepared.parameters.len(),
+        });
+    }
+    best(problem, &prepared, vec![near.to_vec()], settings)
+}
+
+/// The best end of the searches from some places.
+fn best(
+    problem: &Problem,
+    prepared: &Prepared,
+    starts: Vec<Vec<f64>>,
+    settings: Settings,
+) -> Result<Fit, MixedError> {
     let mut best: Option<Found> = None;
     let mut trouble = String::from("no start has a positive definite covariance matrix");
     for start in starts {
@@ -71,7 +98,7 @@ pub fn fit(problem: &Problem, settings: Settings) -> Result<Fit, MixedError> {
         }
     }
     let found = best.ok_or(MixedError::NotConverged(trouble))?;
-    assemble::fit(problem, &prepared, found, settings)
+    assemble::fit(problem, prepared, found, settings)
 }
 
 /// Names the source of variation an error speaks of.

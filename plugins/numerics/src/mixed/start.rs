@@ -14,6 +14,8 @@ use super::season::{Parameter, Structure, pairs};
 
 /// Correlations tried for forms with one.
 const CORRELATIONS: [f64; 3] = [-0.3, 0.3, 0.7];
+/// Correlation of neighbouring seasons from which an unstructured covariance starts.
+const FADING: f64 = 0.6;
 /// Smallest share of the error variance a start keeps for a parameter that must be above zero.
 const LEAST_SHARE: f64 = 1e-3;
 
@@ -93,11 +95,14 @@ pub(crate) fn starts(
     let plain = plain(problem)?;
     let structure = problem.residual.structure;
     if matches!(structure, Structure::Independent | Structure::Symmetric) {
-        let mut theta = scoring_step(prepared, plain.variance)?;
-        if !negative {
-            at_least(&mut theta, &prepared.parameters, plain.variance);
-        }
-        return Ok(vec![theta]);
+        let theta = scoring_step(prepared, plain.variance)?;
+        let mut allowed = theta.clone();
+        at_least(&mut allowed, &prepared.parameters, plain.variance);
+        // Negative components may belong to no covariance matrix off balance: a second place to start.
+        return Ok(match negative && theta != allowed {
+            true => vec![theta, allowed],
+            false => vec![allowed],
+        });
     }
     let mut simple = problem.clone();
     simple.residual.structure = match structure.correlated() {
@@ -121,20 +126,15 @@ pub(crate) fn starts(
             .iter()
             .map(|rho| with(spread.iter().copied().chain([*rho]).collect()))
             .collect(),
-        Structure::Unstructured => CORRELATIONS
-            .iter()
-            .filter(|rho| **rho > 0.0)
-            .map(|rho| {
-                with(
-                    pairs(seasons)
-                        .map(|(a, b)| {
-                            let apart = b.abs_diff(a) as i32;
-                            (spread[a] * spread[b]).sqrt() * rho.powi(apart)
-                        })
-                        .collect(),
-                )
-            })
-            .collect(),
+        // Linear in its parameters, with one top where plots outnumber seasons well: one start.
+        Structure::Unstructured => vec![with(
+            pairs(seasons)
+                .map(|(a, b)| {
+                    let apart = b.abs_diff(a) as i32;
+                    (spread[a] * spread[b]).sqrt() * FADING.powi(apart)
+                })
+                .collect(),
+        )],
         _ => vec![with(spread)],
     })
 }
