@@ -145,7 +145,61 @@ impl Study<'_> {
                 )));
             }
         }
-        let mut columns: Vec<Column> = (0..factors.len())
+        let mut columns = self.combination_columns(factors, &means);
+        columns.push(self.plots_column(&means));
+        columns.push(self.mean_column("Adjusted mean", &means, letters));
+        columns.extend(self.precision_columns(&means));
+        notes.extend(self.means_note());
+        Some(Table {
+            id: format!("means-{}", self.ids(factors)),
+            title: format!("Adjusted means by combination of {}", list(&names)),
+            columns,
+            notes,
+            file_only: !clear,
+            ..Table::default()
+        })
+    }
+
+    /// Means of combinations of margins with a column a season: in the report only where the seasons
+    /// change how the margins act together.
+    pub fn combinations_by_season(&self, factors: &[usize]) -> Option<Table> {
+        let season = self.season()?;
+        let crossed: Vec<usize> = factors.iter().copied().chain([season]).collect();
+        let mut columns = Vec::new();
+        for (at, name) in self.seasons().iter().enumerate() {
+            let means = self.means(factors, &[(season, at)]);
+            if columns.is_empty() {
+                columns = self.combination_columns(factors, &means);
+            }
+            columns.push(self.mean_column(name, &means, None));
+        }
+        let names: Vec<String> = factors
+            .iter()
+            .map(|&at| unescaped(&self.factor_words(at)))
+            .collect();
+        Some(Table {
+            id: format!("seasons-{}", self.ids(factors)),
+            title: format!(
+                "Adjusted means by combination of {} in each season",
+                list(&names)
+            ),
+            columns,
+            file_only: !self.clear(&crossed),
+            ..Table::default()
+        })
+    }
+
+    fn ids(&self, factors: &[usize]) -> String {
+        let ids: Vec<&str> = factors
+            .iter()
+            .map(|&at| self.margins()[at].id.as_str())
+            .collect();
+        ids.join("-")
+    }
+
+    /// The levels of several margins as the first columns of a table.
+    fn combination_columns(&self, factors: &[usize], means: &Means) -> Vec<Column> {
+        (0..factors.len())
             .map(|place| {
                 let labels = means
                     .levels
@@ -154,23 +208,7 @@ impl Study<'_> {
                 let margin = &self.margins()[factors[place]];
                 with_unit(Column::text(&margin.label, labels), &margin.unit)
             })
-            .collect();
-        columns.push(self.plots_column(&means));
-        columns.push(self.mean_column("Adjusted mean", &means, letters));
-        columns.extend(self.precision_columns(&means));
-        notes.extend(self.means_note());
-        let ids: Vec<String> = factors
-            .iter()
-            .map(|&at| self.margins()[at].id.clone())
-            .collect();
-        Some(Table {
-            id: format!("means-{}", ids.join("-")),
-            title: format!("Adjusted means by combination of {}", list(&names)),
-            columns,
-            notes,
-            file_only: !clear,
-            ..Table::default()
-        })
+            .collect()
     }
 
     fn letters_within(&self, factors: &[usize]) -> Option<Vec<String>> {

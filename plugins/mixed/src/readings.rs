@@ -4,38 +4,16 @@
 use std::collections::BTreeMap;
 
 use caneplot_numerics::design::{Applied, Kind, Sheet};
-use caneplot_numerics::mixed::RandomTerm;
 use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::findings::{Format, Rank, Statement};
-use caneplot_plugin::request::{DesignKind, Factor, Response, Role};
-use caneplot_plugin::words::{self, inside, list, safe};
+use caneplot_plugin::request::{DesignKind, Response, Role};
+use caneplot_plugin::words::safe;
 use caneplot_plugin::{Call, Refusal, Table};
 
 use crate::covariates::{self, Covariate};
+use crate::margins::{Margin, classifier, left_out, margins};
 use crate::options::{Options, Seasons};
-
-/// A set of treatments that means are made over: a factor, or combinations of factors that do not
-/// cross completely.
-#[derive(Debug, Clone)]
-pub(crate) struct Margin {
-    pub id: String,
-    pub label: String,
-    pub unit: String,
-    /// Levels as they stand in tables.
-    pub labels: Vec<String>,
-    /// Levels as they read in a sentence.
-    pub words: Vec<String>,
-    pub quantities: Option<Vec<f64>>,
-    pub control: Option<usize>,
-    pub codes: Vec<usize>,
-}
-
-/// A random term with the names of its levels.
-#[derive(Debug, Clone)]
-pub(crate) struct Source {
-    pub term: RandomTerm,
-    pub levels: Vec<String>,
-}
+use crate::sources::{Source, sources};
 
 /// A covariate over the values used, centred on their mean.
 #[derive(Debug, Clone)]
@@ -234,47 +212,6 @@ fn rows(
     Ok((kept, values))
 }
 
-fn classifier(factor: &Factor, all: &[String]) -> Result<Classifier, Refusal> {
-    let order: Vec<String> = factor
-        .levels
-        .iter()
-        .map(|level| level.name.clone())
-        .collect();
-    if let Some(unknown) = all.iter().find(|level| !order.contains(level)) {
-        return Err(Refusal::new(format!(
-            "'{unknown}' is not a level of the factor '{}'",
-            factor.name
-        ))
-        .column(&factor.name)
-        .hint(format!("the levels declared are {}", list(&order))));
-    }
-    let found = Classifier::from_texts(&factor.label, all, &order);
-    match found.levels.as_slice() {
-        [only] => Err(Refusal::new(format!(
-            "'{}' has one level ({only}) in these values; it cannot be tested",
-            factor.label
-        ))
-        .column(&factor.name)
-        .hint("leave the factor out of trial.toml or add the data of its other levels")),
-        _ => Ok(found),
-    }
-}
-
-fn left_out(factor: &Factor, found: &Classifier, notes: &mut Vec<Statement>) {
-    for level in &factor.levels {
-        if !found.levels.contains(&level.name) {
-            notes.push(
-                Statement::new(format!(
-                    "{} {} has no value and is left out.",
-                    safe(&factor.label),
-                    safe(&level.name)
-                ))
-                .rank(Rank::Detail),
-            );
-        }
-    }
-}
-
 fn once_a_season(plots: &Classifier, season: Option<&Classifier>) -> Result<(), Refusal> {
     let mut met = BTreeMap::new();
     for (unit, plot) in plots.codes.iter().enumerate() {
@@ -308,217 +245,6 @@ fn keeps_treatment(plots: &Classifier, treatments: &[(Classifier, Role)]) -> Res
         }
     }
     Ok(())
-}
-
-/// A margin for each factor, or one over the combinations where some combination was never planted.
-fn margins(
-    factors: &[Factor],
-    treatments: &[(Classifier, Role)],
-    notes: &mut Vec<Statement>,
-) -> Result<Vec<Margin>, Refusal> {
-    let margins: Vec<Margin> = factors
-        .iter()
-        .zip(treatments)
-        .map(|(factor, (found, _))| margin(factor, found))
-        .collect();
-    let mut met: Vec<Vec<usize>> = (0..margins[0].codes.len())
-        .map(|unit| margins.iter().map(|margin| margin.codes[unit]).collect())
-        .collect();
-    let units = met.clone();
-    met.sort();
-    met.dedup();
-    let all: usize = margins.iter().map(|margin| margin.labels.len()).product();
-    if met.len() == all {
-        return Ok(margins);
-    }
-    let join = |pick: &dyn Fn(&Margin) -> &Vec<String>, combination: &[usize]| {
-        let parts: Vec<String> = margins
-            .iter()
-            .zip(combination)
-            .map(|(margin, &level)| pick(margin)[level].clone())
-            .collect();
-        parts.join(", ")
-    };
-    let names: Vec<String> = factors.iter().map(|factor| inside(&factor.label)).collect();
-    notes.push(
-        Statement::new(format!(
-            "Only {{met}} of the {{all}} combinations of {} were planted. Effects of one factor averaged over the others do not exist then, so the combinations are compared as one set of treatments.",
-            list(&names)
-        ))
-        .with("met", met.len() as f64, Format::Count)
-        .with("all", all as f64, Format::Count),
-    );
-    let controls: Vec<Option<usize>> = margins.iter().map(|margin| margin.control).collect();
-    Ok(vec![Margin {
-        id: "combination".to_owned(),
-        label: "Combination".to_owned(),
-        unit: String::new(),
-        labels: met
-            .iter()
-            .map(|levels| join(&|m| &m.labels, levels))
-            .collect(),
-        words: met
-            .iter()
-            .map(|levels| join(&|m| &m.words, levels))
-            .collect(),
-        quantities: None,
-        control: met.iter().position(|levels| {
-            levels
-                .iter()
-                .zip(&controls)
-                .all(|(level, control)| Some(*level) == *control)
-        }),
-        codes: units
-            .iter()
-            .map(|levels| met.binary_search(levels).unwrap_or_default())
-            .collect(),
-    }])
-}
-
-fn margin(factor: &Factor, found: &Classifier) -> Margin {
-    let of = |name: &String| factor.levels.iter().find(|level| &level.name == name);
-    let known: Vec<_> = found.levels.iter().filter_map(of).collect();
-    Margin {
-        id: words::id(&factor.name),
-        label: factor.label.clone(),
-        unit: factor.unit.clone().unwrap_or_default(),
-        labels: known.iter().map(|level| level.label.clone()).collect(),
-        words: known
-            .iter()
-            .map(|level| words::level(factor, level))
-            .collect(),
-        quantities: match factor.is_numeric() {
-            true => known.iter().map(|level| level.value).collect(),
-            false => None,
-        },
-        control: factor
-            .control
-            .as_ref()
-            .and_then(|name| found.levels.iter().position(|level| level == name)),
-        codes: found.codes.clone(),
-    }
-}
-
-/// The random terms that the design implies; seasons where they are a sample.
-fn sources(
-    kind: DesignKind,
-    block: Option<&Classifier>,
-    rows_columns: [Option<&Classifier>; 2],
-    treatments: &[(Classifier, Role)],
-    season: Option<&Classifier>,
-    margins: &[Margin],
-) -> Result<Vec<Source>, Refusal> {
-    let mut all = Vec::new();
-    let carried = |roles: &[Role]| -> Vec<&Classifier> {
-        treatments
-            .iter()
-            .filter(|(_, role)| roles.contains(role))
-            .map(|(factor, _)| factor)
-            .collect()
-    };
-    let mut add = |name: &str, parts: Vec<&Classifier>| {
-        let source = crossing(name, &parts);
-        // A single level is the overall mean.
-        if source.levels.len() > 1 {
-            all.push(source);
-        }
-    };
-    match kind {
-        DesignKind::CompletelyRandomised => {}
-        DesignKind::LatinSquare => {
-            for (classifier, name) in rows_columns.into_iter().zip(["rows", "columns"]) {
-                add(name, classifier.into_iter().collect());
-            }
-        }
-        _ => add("blocks", block.into_iter().collect()),
-    }
-    let mut inside = |name: &str, roles: &[Role]| -> Result<(), Refusal> {
-        let factors = carried(roles);
-        if factors.is_empty() {
-            return Err(
-                Refusal::new(format!("no factor is declared to be applied to {name}"))
-                    .hint("give each factor its role in trial.toml"),
-            );
-        }
-        add(name, block.into_iter().chain(factors).collect());
-        Ok(())
-    };
-    match kind {
-        DesignKind::SplitPlot => inside("whole plots", &[Role::WholePlot])?,
-        DesignKind::StripPlot => {
-            inside("row strips", &[Role::RowStrip])?;
-            inside("cross strips", &[Role::CrossStrip])?;
-        }
-        DesignKind::SplitSplitPlot => {
-            inside("whole plots", &[Role::WholePlot])?;
-            inside("sub plots", &[Role::WholePlot, Role::SubPlot])?;
-        }
-        _ => {}
-    }
-    if let Some(season) = season {
-        all.push(crossing("seasons", &[season]));
-        for mask in 1_usize..1 << margins.len() {
-            let chosen: Vec<Classifier> = margins
-                .iter()
-                .enumerate()
-                .filter(|(at, _)| mask & (1 << at) != 0)
-                .map(|(_, margin)| Classifier {
-                    name: margin.label.clone(),
-                    levels: margin.labels.clone(),
-                    codes: margin.codes.clone(),
-                })
-                .collect();
-            let names: Vec<String> = chosen.iter().map(|one| inside_name(&one.name)).collect();
-            let parts: Vec<&Classifier> = chosen.iter().chain([season]).collect();
-            all.push(crossing(
-                &format!("{} × seasons", names.join(" × ")),
-                &parts,
-            ));
-        }
-    }
-    Ok(all)
-}
-
-fn inside_name(name: &str) -> String {
-    inside(name)
-}
-
-/// Every combination of some classifiers that occurs.
-fn crossing(name: &str, parts: &[&Classifier]) -> Source {
-    let units = parts.first().map_or(0, |part| part.codes.len());
-    let mut known: BTreeMap<Vec<usize>, usize> = BTreeMap::new();
-    for unit in 0..units {
-        known.insert(parts.iter().map(|part| part.codes[unit]).collect(), 0);
-    }
-    for (at, code) in known.values_mut().enumerate() {
-        *code = at;
-    }
-    let codes = (0..units)
-        .map(|unit| {
-            known[&parts
-                .iter()
-                .map(|part| part.codes[unit])
-                .collect::<Vec<_>>()]
-        })
-        .collect();
-    let levels = known
-        .keys()
-        .map(|levels| {
-            let names: Vec<&str> = parts
-                .iter()
-                .zip(levels)
-                .map(|(part, &level)| part.levels[level].as_str())
-                .collect();
-            names.join(", ")
-        })
-        .collect();
-    Source {
-        term: RandomTerm {
-            name: name.to_owned(),
-            codes,
-        },
-        levels,
-    }
 }
 
 /// Times of the seasons: the year or number in their names, else their order.

@@ -2,7 +2,7 @@
 
 use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::{Cells, Rank, Section, Statement, Table};
-use caneplot_plugin::request::{Basis, Response};
+use caneplot_plugin::request::{Basis, DesignKind, Response};
 use caneplot_plugin::words::{beginning, id, list, safe};
 
 use crate::checks;
@@ -51,6 +51,11 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
         }
     }
     for set in sets(&margins) {
+        match study.combinations_by_season(&set) {
+            Some(table) if table.file_only => files.push(table),
+            Some(table) => tables.push(table),
+            None => {}
+        }
         match study.combination_table(&set) {
             Some(table) if table.file_only => files.push(table),
             Some(table) => tables.push(table),
@@ -133,6 +138,13 @@ fn about(study: &Study<'_>) -> Vec<Statement> {
     }
     if study.trial.design.vine {
         say("Each plot counts once, by the mean of its vines: vines are samples of their plot, not replicates, and plots with fewer vines have the same weight.".to_owned());
+    }
+    let grouped = matches!(
+        study.trial.design.kind,
+        DesignKind::SplitPlot | DesignKind::SplitSplitPlot | DesignKind::StripPlot
+    );
+    if grouped && !study.seasons().is_empty() {
+        say("Whole plots or strips are taken to differ by the same amount in every season: they have no error of their own in single seasons.".to_owned());
     }
     let amounts: Vec<String> = study
         .margins()

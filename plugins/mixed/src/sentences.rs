@@ -30,6 +30,7 @@ impl Study<'_> {
                 }
             }
         }
+        all.extend(self.many_ways());
         let mut effects: Vec<(bool, Statement)> = (0..margins)
             .filter_map(|factor| {
                 let (clear, statement) = self.effect(factor)?;
@@ -154,6 +155,31 @@ impl Study<'_> {
         ];
         all.extend(effects.iter().filter_map(|effect| self.in_one(effect)));
         all
+    }
+
+    /// Clear interactions of three or more: how two act together depends on the others.
+    fn many_ways(&self) -> Vec<Statement> {
+        self.terms
+            .iter()
+            .filter(|term| term.factors.len() > 2 && self.clear(&term.factors))
+            .filter_map(|term| {
+                let (last, others) = term.factors.split_last()?;
+                let names: Vec<String> =
+                    others.iter().map(|&at| self.factor_words(at)).collect();
+                Some(
+                    Statement::new(format!(
+                        "How {} acted together on {} depended on {} ({{p}}): read the means of each combination, not averages over them.",
+                        list(&names),
+                        self.name(),
+                        match self.season() == Some(*last) {
+                            true => "the season".to_owned(),
+                            false => self.factor_words(*last),
+                        }
+                    ))
+                    .with("p", term.test?.p, Format::Probability),
+                )
+            })
+            .collect()
     }
 
     /// What can still be said where cells without values leave no test over all seasons.

@@ -3,6 +3,7 @@
 use caneplot_numerics::mixed::grid::Grid;
 use caneplot_numerics::mixed::kenward_roger::{self, Estimate, FTest, Order};
 use caneplot_numerics::mixed::{Problem, Residual, Structure, satterthwaite};
+use caneplot_plugin::findings::{Rank, Statement};
 use caneplot_plugin::request::{Response, TrialInfo};
 use caneplot_plugin::words::{self, inside};
 use caneplot_plugin::{Call, Refusal};
@@ -11,8 +12,9 @@ use nalgebra::DMatrix;
 use crate::choice::{self, Choice};
 use crate::components;
 use crate::covariates::Covariate;
+use crate::margins::Margin;
 use crate::options::{Df, Options, Seasons};
-use crate::readings::{self, Margin, Readings};
+use crate::readings::{self, Readings};
 
 /// A term of the fixed part with its test.
 pub(crate) struct Term {
@@ -49,7 +51,15 @@ impl<'a> Study<'a> {
             .filter(|covariate| !(covariate.mediator && covariate.name == response.name))
             .cloned()
             .collect();
-        let readings = readings::of(call, options, &others, response)?;
+        let mut readings = readings::of(call, options, &others, response)?;
+        if others.len() < covariates.len() {
+            readings.notes.push(
+                Statement::new(
+                    "This response is itself a covariate of the same season, so it is not adjusted for itself.",
+                )
+                .rank(Rank::Detail),
+            );
+        }
         constant(response, &readings.values)?;
         let season = readings
             .season

@@ -18,14 +18,20 @@ impl Study<'_> {
     /// The table of tests.
     pub fn tests_table(&self) -> Table {
         let tests: Vec<_> = self.terms.iter().map(|term| term.test).collect();
-        let mut notes = vec![format!(
-            "A factor is tested by the hypothesis that its adjusted means are equal, each level of the other factors{} having the same weight; an interaction by the hypothesis that differences between levels of one factor are the same at every level of the others. Degrees of freedom of the error by {}.",
-            match self.season() {
-                Some(_) => " and each season",
-                None => "",
-            },
-            self.options.df_words()
-        )];
+        let mut notes = vec![match self.terms.len() {
+            1 => format!(
+                "The hypothesis is that all adjusted means are equal. Degrees of freedom of the error by {}.",
+                self.options.df_words()
+            ),
+            _ => format!(
+                "A factor is tested by the hypothesis that its adjusted means are equal, each level of the other factors{} having the same weight; an interaction by the hypothesis that differences between levels of one factor are the same at every level of the others. Degrees of freedom of the error by {}.",
+                match self.season() {
+                    Some(_) => " and each season",
+                    None => "",
+                },
+                self.options.df_words()
+            ),
+        }];
         if let Some(cells) = self.empty_cells() {
             notes.push(format!(
                 "Not tested: these hypotheses average over combinations without any value ({}).",

@@ -1,4 +1,10 @@
 //! Mixed models against 220-bit reference fits: see `reference/README-mixed.md`.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::print_stdout,
+    reason = "a test may stop and print"
+)]
 
 #[path = "mixed/case.rs"]
 mod case;

@@ -1,7 +1,9 @@
 //! Whole calls, built by hand, and what comes out of them.
 
 #[path = "../../../anova/src/tests/render.rs"]
+#[allow(clippy::unwrap_used, reason = "shared by tests")]
 mod render;
+#[allow(clippy::unwrap_used, reason = "a test may stop")]
 mod trial;
 
 use caneplot_plugin::Analysis;
@@ -109,11 +111,11 @@ fn a_balanced_split_plot_says_what_the_strata_say() {
     let findings = oats().findings();
     shown("oats", &findings);
     let tests = table(&findings, "tests");
-    // Reference fit of oats.json: F of variety, nitrogen and their interaction.
     let f = numbers(tests, "F");
-    near(f[0], 1.48534037943634256);
-    near(f[1], 37.6856470588235294);
-    near(f[2], 0.302823529411764706);
+    for (at, term) in ["V", "N", "V:N"].iter().enumerate() {
+        let want = &reference("oats.json")["tests"][*term]["kenward_roger"];
+        near(f[at], number(&want["F_scaled"]));
+    }
     let df = numbers(tests, "df of the error");
     near(df[0], 10.0);
     near(df[1], 45.0);
@@ -137,14 +139,21 @@ fn a_balanced_split_plot_says_what_the_strata_say() {
 fn missing_plots_are_adjusted_for() {
     let findings = missing_blocks().findings();
     shown("missing blocks", &findings);
-    // Reference fit of rcbd_missing_block_random.json.
+    let want = reference("rcbd_missing_block_random.json");
     let tests = table(&findings, "tests");
-    near(numbers(tests, "F")[0], 13.1611703004161425);
-    near(numbers(tests, "df of the error")[0], 16.3148741203141105);
-    near(numbers(tests, "P")[0], 0.0000565385998197269772);
+    let kr = &want["tests"]["treatment"]["kenward_roger"];
+    near(numbers(tests, "F")[0], number(&kr["F_scaled"]));
+    near(numbers(tests, "df of the error")[0], number(&kr["ddf"]));
+    near(numbers(tests, "P")[0], number(&kr["p"]));
     let means = table(&findings, "means-treatment");
-    near(numbers(means, "Adjusted mean")[0], 3.29803606816953894);
-    near(numbers(means, "Standard error")[0], 0.210460326955252674);
+    for (at, want) in want["emmeans"].as_array().unwrap().iter().enumerate() {
+        near(
+            numbers(means, "Adjusted mean")[at],
+            number(&want["estimate"]),
+        );
+        near(numbers(means, "Standard error")[at], number(&want["se_kr"]));
+        near(numbers(means, "df")[at], number(&want["df_kr"]));
+    }
     says(&findings, "The set is not balanced");
     let ranks: Vec<Rank> = findings.sections[0]
         .statements
@@ -210,7 +219,8 @@ fn seasons_as_a_sample() {
     shown("random seasons", &findings);
     says(&findings, "seasons like these");
     let sources = table(&findings, "predictions");
-    assert!(sources.columns[0].cells.len() > 5 + 6);
+    // Blocks and seasons; the interaction is at zero.
+    assert_eq!(sources.columns[0].cells.len(), 5 + 6);
     assert!(
         findings.sections[0]
             .tables
@@ -235,7 +245,7 @@ fn a_component_at_zero_is_kept_and_said() {
     let kept = &want["kr_component_kept"]["A"];
     near(numbers(tests, "F")[0], number(&kept["F_scaled"]));
     near(numbers(tests, "df of the error")[0], number(&kept["ddf"]));
-    says(&findings, "Whole plots differed less than");
+    says(&findings, "Whole plots vary no more than");
     says(&findings, "read it");
     let components = table(&findings, "components");
     assert_eq!(
@@ -367,6 +377,100 @@ fn what_cannot_be_analysed_has_a_sentence() {
     says(&findings, "is not analysed");
     let doubled = missing_blocks().with("plot", vec!["1".to_owned(); 26]);
     says(&doubled.findings(), "has two values");
+}
+
+#[test]
+fn strips_and_squares_agree_with_their_strata() {
+    let strips = Trial::read(DesignKind::StripPlot, "stripplot.csv")
+        .numbered()
+        .factor("prune", "Pruning", Role::RowStrip, &[])
+        .factor("soil", "Soil", Role::CrossStrip, &[])
+        .response("yield", "Yield", "kg/vine", "10");
+    let findings = strips.findings();
+    shown("strips", &findings);
+    says(
+        &findings,
+        "every F here and its degrees of freedom were compared",
+    );
+    let square = Trial::read(
+        DesignKind::LatinSquare,
+        "../data/datasets_OrchardSprays.csv",
+    )
+    .rename("rowpos", "row")
+    .rename("colpos", "column")
+    .numbered()
+    .factor("treatment", "Spray", Role::Treatment, &[])
+    .response("decrease", "Decrease", "", "0");
+    let findings = square.findings();
+    shown("square", &findings);
+    near(numbers(table(&findings, "tests"), "df")[0], 7.0);
+    says(
+        &findings,
+        "every F here and its degrees of freedom were compared",
+    );
+    let lost = square.without_rows(&[3, 17, 40]).findings();
+    says(&lost, "The set is not balanced");
+}
+
+#[test]
+fn whole_plots_through_seasons() {
+    // Every plot of the split plot twice, the second season shifted and reshuffled a little.
+    let first = oats();
+    let rows = first.column("yield").len();
+    let mut trial = oats();
+    for (name, values) in &mut trial.columns {
+        let mut again = values.clone();
+        if name == "yield" {
+            for (row, value) in again.iter_mut().enumerate() {
+                let shift = ((row * 7) % 23) as f64 + if row % 4 == 3 { 25.0 } else { 0.0 };
+                *value = format!("{}", value.parse::<f64>().unwrap() + shift);
+            }
+        }
+        values.extend(again);
+    }
+    let seasons = (0..2 * rows).map(|row| if row < rows { "2001" } else { "2002" }.to_owned());
+    let findings = trial.with("season", seasons.collect()).findings();
+    shown("whole plots through seasons", &findings);
+    let structures = table(&findings, "structures");
+    assert_eq!(structures.columns[0].cells.len(), 4);
+    assert_eq!(numbers(table(&findings, "tests"), "F").len(), 7);
+    let tables = &findings.sections[0].tables;
+    assert!(
+        tables
+            .iter()
+            .any(|table| table.id == "seasons-variety-nitro")
+    );
+}
+
+#[test]
+#[ignore = "measures time; run in release"]
+fn time_of_a_response() {
+    for (what, trial) in [
+        (
+            "five blocks, four treatments, six seasons",
+            perennial("perennial.csv"),
+        ),
+        (
+            "the same with missing plots",
+            perennial("perennial_missing.csv"),
+        ),
+        ("split plot", oats()),
+        (
+            "six blocks, five treatments, four plots missing",
+            missing_blocks(),
+        ),
+    ] {
+        let call = trial.call();
+        let mut took: Vec<f64> = (0..20)
+            .map(|_| {
+                let start = std::time::Instant::now();
+                Mixed.analyse(&call).unwrap();
+                start.elapsed().as_secs_f64() * 1e3
+            })
+            .collect();
+        took.sort_by(f64::total_cmp);
+        println!("{what}: median {:.1} ms", took[10]);
+    }
 }
 
 #[test]

@@ -11,8 +11,9 @@ use nalgebra::{Cholesky, DMatrix, DVector};
 use super::MixedError;
 use super::converge::{Certificate, square};
 use super::deviance::{Absorbed, add_at};
-use super::matrices::{Prepared, Problem};
+use super::matrices::Prepared;
 use super::optimise::{Found, Settings};
+use super::problem::Problem;
 use super::season::Parameter;
 
 /// A fitted model.
@@ -67,7 +68,7 @@ impl Fit {
     /// (Henderson 1975, *Biometrics* 31:423): θ Z'V⁻¹(y − Xβ).
     #[must_use]
     pub fn predictions(&self, term: usize, codes: &[usize]) -> Vec<f64> {
-        let mut sums = vec![0.0; super::matrices::levels_of(codes)];
+        let mut sums = vec![0.0; super::problem::levels_of(codes)];
         for (code, value) in codes.iter().zip(&self.weighted_residuals) {
             sums[*code] += self.theta[term] * value;
         }
@@ -216,7 +217,7 @@ fn parts(prepared: &Prepared, at: &Absorbed, weights: &DMatrix<f64>) -> Parts {
     let mut products = e_x.tr_mul(&(&inner * &e_x));
 
     // K_i after the wide terms are in V, over the columns of Z and X.
-    let fv = e.tr_mul(&(&at.gram.columns(0, z + p)));
+    let fv = e.tr_mul(&at.gram.columns(0, z + p));
     let mut k: Vec<DMatrix<f64>> = vec![DMatrix::zeros(z + p, z + p); prepared.parameters.len()];
     let mut crossed: Vec<DMatrix<f64>> = Vec::new();
     for (sum, &parameter) in sums.k.iter().zip(&sums.narrow) {

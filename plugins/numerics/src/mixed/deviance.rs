@@ -105,7 +105,7 @@ fn log_determinant(cholesky: &Cholesky<f64, nalgebra::Dyn>) -> Option<f64> {
         let pivot = l[(at, at)];
         let row: f64 = (0..=at).map(|column| l[(at, column)].powi(2)).sum();
         // row is the diagonal of A: what a pivot keeps of it must be more than rounding.
-        if !(pivot * pivot > 1e-13 * row) {
+        if pivot.is_nan() || pivot * pivot <= 1e-13 * row {
             return None;
         }
         log += pivot.ln();

@@ -9,7 +9,8 @@
 use nalgebra::{Cholesky, DMatrix, DVector};
 
 use super::deviance::Absorbed;
-use super::matrices::{Prepared, Problem};
+use super::matrices::Prepared;
+use super::problem::Problem;
 use super::{Fit, MixedError};
 
 /// A variance below this share of its unconditional one means that nothing else predicts the value.

@@ -149,7 +149,7 @@ pub fn estimate(
 ) -> Result<Estimate, MixedError> {
     let row = nalgebra::DVector::from_column_slice(contrast);
     let variance = row.dot(&(adjusted * &row));
-    if !(variance > 0.0) {
+    if variance.is_nan() || variance <= 0.0 {
         return Err(MixedError::Hypothesis);
     }
     // With one contrast the scale is 1 and m = 2v²/(g'wg).

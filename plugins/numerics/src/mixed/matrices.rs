@@ -12,59 +12,12 @@ use std::ops::Range;
 use nalgebra::DMatrix;
 
 use super::MixedError;
+use super::problem::{Problem, levels_of};
 use super::season::{Parameter, Structure};
 
 /// Blocks are kept at or below this many values where a term can be made wide instead: beyond it a
 /// dense covariance matrix costs more than another absorbed column.
 const LARGEST_BLOCK: usize = 12;
-
-/// A random term: the level of each value.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct RandomTerm {
-    /// Name in words.
-    pub name: String,
-    /// Level of each value, counted from 0.
-    pub codes: Vec<usize>,
-}
-
-/// The error: plots with their seasons.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Residual {
-    /// Form of the covariance over seasons.
-    pub structure: Structure,
-    /// Plot of each value, counted from 0.
-    pub plot: Vec<usize>,
-    /// Season of each value, an index into `times`.
-    pub season: Vec<usize>,
-    /// Time of each season.
-    pub times: Vec<f64>,
-}
-
-impl Residual {
-    /// One independent error for each of `values` values.
-    #[must_use]
-    pub fn independent(values: usize) -> Self {
-        Self {
-            structure: Structure::Independent,
-            plot: (0..values).collect(),
-            season: vec![0; values],
-            times: vec![0.0],
-        }
-    }
-}
-
-/// Everything a fit needs.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Problem {
-    /// The response, centred.
-    pub values: Vec<f64>,
-    /// Fixed effects, one row a value; of full column rank.
-    pub fixed: DMatrix<f64>,
-    /// Random terms.
-    pub random: Vec<RandomTerm>,
-    /// The error.
-    pub residual: Residual,
-}
 
 /// Values with a common pattern of narrow levels, plots and seasons.
 pub(crate) struct Pattern {
@@ -178,41 +131,6 @@ impl Problem {
             structure: self.residual.structure,
             times: self.residual.times.clone(),
         })
-    }
-
-    fn check(&self) -> Result<(), MixedError> {
-        let values = self.values.len();
-        let same = |what: &str, got: usize| match got == values {
-            true => Ok(()),
-            false => Err(MixedError::Length {
-                what: what.to_owned(),
-                got,
-                wanted: values,
-            }),
-        };
-        same("the fixed part", self.fixed.nrows())?;
-        same("the column of plots", self.residual.plot.len())?;
-        same("the column of seasons", self.residual.season.len())?;
-        for term in &self.random {
-            same(&term.name, term.codes.len())?;
-        }
-        let numbers = self.values.iter().chain(self.fixed.iter());
-        if !numbers.into_iter().all(|value| value.is_finite()) {
-            return Err(MixedError::NotANumber);
-        }
-        if values <= self.fixed.ncols() {
-            return Err(MixedError::TooFew {
-                values,
-                effects: self.fixed.ncols(),
-            });
-        }
-        let mut met = std::collections::BTreeSet::new();
-        let pairs = self.residual.plot.iter().zip(&self.residual.season);
-        if !pairs.into_iter().all(|pair| met.insert(pair)) {
-            return Err(MixedError::Twice);
-        }
-        first_dependent_column(&self.fixed)
-            .map_or(Ok(()), |column| Err(MixedError::Aliased { column }))
     }
 
     /// Terms to absorb: those with the fewest levels first, until blocks are small enough.
@@ -331,11 +249,6 @@ impl Problem {
     }
 }
 
-/// Number of levels, the largest code plus one.
-pub(crate) fn levels_of(codes: &[usize]) -> usize {
-    codes.iter().max().map_or(0, |most| most + 1)
-}
-
 /// Members of each group in the order they are met.
 fn groups(of_unit: &[usize]) -> Vec<Vec<usize>> {
     let mut members: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
@@ -354,27 +267,4 @@ fn renumbered(codes: impl Iterator<Item = usize>) -> Vec<usize> {
             *known.entry(code).or_insert(next)
         })
         .collect()
-}
-
-/// The first column that is a combination of those before it, by orthogonalisation: what is left of
-/// it is below 10⁻⁷ of its length.
-#[must_use]
-pub fn first_dependent_column(matrix: &DMatrix<f64>) -> Option<usize> {
-    let mut basis: Vec<nalgebra::DVector<f64>> = Vec::new();
-    for (at, column) in matrix.column_iter().enumerate() {
-        let length = column.norm();
-        let mut left = column.into_owned();
-        for _ in 0..2 {
-            for direction in &basis {
-                let along = direction.dot(&left);
-                left.axpy(-along, direction, 1.0);
-            }
-        }
-        let remains = left.norm();
-        if remains.is_nan() || remains <= 1e-7 * length {
-            return Some(at);
-        }
-        basis.push(left / remains);
-    }
-    None
 }

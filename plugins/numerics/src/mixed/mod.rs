@@ -3,7 +3,7 @@
 //! y = Xβ + Σ Z_k u_k + e: fixed effects β (the cells of the treatments and seasons, covariates),
 //! random terms u_k with variance θ_k (blocks, rows, columns, whole plots …) and an error e whose
 //! values on one plot may be correlated over seasons. The steps are files in the order they run:
-//! [`season`] (covariances over seasons), [`matrices`] (the problem taken apart into blocks),
+//! [`season`] (covariances over seasons), [`problem`], `matrices` (the problem taken apart into blocks),
 //! `deviance` (−2 log restricted likelihood, Patterson & Thompson 1971, *Biometrika* 58:545),
 //! `derivatives` (score and information), `start`, [`optimise`], [`converge`], [`assemble`] (the
 //! fit), then what is asked of it: [`kenward_roger`], [`satterthwaite`], [`criteria`],
@@ -20,15 +20,17 @@ mod deviance;
 pub mod grid;
 pub mod influence;
 pub mod kenward_roger;
-pub mod matrices;
+mod matrices;
 pub mod optimise;
+pub mod problem;
 pub mod satterthwaite;
 pub mod season;
 mod start;
 
 pub use assemble::Fit;
-pub use matrices::{Problem, RandomTerm, Residual};
+
 pub use optimise::{Settings, fit, refit};
+pub use problem::{Problem, RandomTerm, Residual};
 pub use season::Structure;
 
 /// Why a model gives no answer.

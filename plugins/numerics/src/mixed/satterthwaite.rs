@@ -58,7 +58,7 @@ pub fn test(fit: &Fit, contrasts: &DMatrix<f64>) -> Result<FTest, MixedError> {
     let largest = eigen.eigenvalues.amax();
     let (mut sum, mut expectation, mut smallest) = (0.0, 0.0, f64::INFINITY);
     for (at, variance) in eigen.eigenvalues.iter().enumerate() {
-        if !(*variance > 1e-13 * largest) {
+        if variance.is_nan() || *variance <= 1e-13 * largest {
             return Err(MixedError::Hypothesis);
         }
         let row = contrasts.tr_mul(&eigen.eigenvectors.column(at).into_owned());

@@ -9,7 +9,8 @@
 use nalgebra::{Cholesky, DMatrix, DVector};
 
 use super::MixedError;
-use super::matrices::{Prepared, Problem};
+use super::matrices::Prepared;
+use super::problem::Problem;
 use super::season::{Parameter, Structure, pairs};
 
 /// Correlations tried for forms with one.
@@ -73,7 +74,7 @@ fn identified(expected: &DMatrix<f64>, parameters: &[Parameter]) -> Result<(), M
     let mut left = DMatrix::from_fn(size, size, |i, j| expected[(i, j)] / (unit(i) * unit(j)));
     for at in 0..size {
         let pivot = left[(at, at)];
-        if !(pivot > 1e-9) {
+        if pivot.is_nan() || pivot <= 1e-9 {
             return Err(MixedError::NotIdentified(format!("{:?}", parameters[at])));
         }
         for row in at + 1..size {
