@@ -10,6 +10,7 @@ mod checks;
 mod choice;
 mod components;
 mod covariates;
+mod critical;
 mod difference_tables;
 mod effects;
 mod figures;
@@ -35,6 +36,7 @@ mod tests;
 use caneplot_plugin::findings::FINDINGS_SCHEMA;
 use caneplot_plugin::{Analysis, Call, Findings, Refusal};
 
+use crate::critical::Criticals;
 use crate::methods::Used;
 use crate::options::Options;
 use crate::study::Study;
@@ -51,11 +53,12 @@ impl Analysis for Mixed {
         let options = Options::of(call)?;
         readings::possible(call)?;
         let covariates = covariates::of(call, &options)?;
+        let criticals = Criticals::default();
         let mut used = Used::default();
         let sections = options
             .responses(call)
             .map(
-                |response| match Study::new(call, &options, &covariates, response) {
+                |response| match Study::new(call, &options, &covariates, &criticals, response) {
                     Ok(study) => section::of(&study, &mut used),
                     Err(refusal) => section::refused(response, &refusal),
                 },

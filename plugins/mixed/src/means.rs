@@ -3,7 +3,6 @@
 use caneplot_numerics::distribution::t_critical;
 use caneplot_numerics::dunnett::{Dunnett, Sides};
 use caneplot_numerics::mixed::kenward_roger::Estimate;
-use caneplot_numerics::range::StudentizedRange;
 use caneplot_numerics::separation::{Difference, holm, letters};
 
 use crate::options::Separation;
@@ -93,7 +92,6 @@ impl Study<'_> {
     pub fn pairs(&self, means: &Means) -> Vec<Pair> {
         let size = means.levels.len();
         let level = self.options.level;
-        let mut ranges = Ranges::new(size, level);
         let mut all = Vec::new();
         for first in 0..size {
             for second in first + 1..size {
@@ -101,7 +99,7 @@ impl Study<'_> {
                     continue;
                 };
                 let critical = match self.options.separation {
-                    Separation::Tukey => ranges.critical(difference.df),
+                    Separation::Tukey => self.criticals.of(size, difference.df, level),
                     _ => t_critical(level, difference.df).ok(),
                 };
                 if let Some(critical) = critical {
@@ -229,7 +227,7 @@ impl Study<'_> {
     /// pairs of them: what a difference that was picked for its size deserves.
     pub fn joint_half_width(&self, means: &Means, difference: &Difference) -> Option<f64> {
         let size = means.estimates.iter().flatten().count();
-        let critical = Ranges::new(size, self.options.level).critical(difference.df)?;
+        let critical = self.criticals.of(size, difference.df, self.options.level)?;
         Some(critical * difference.standard_error)
     }
 
@@ -249,35 +247,5 @@ impl Study<'_> {
             .collect();
         order.sort_by(|a, b| b.1.total_cmp(&a.1));
         order.into_iter().map(|(at, _)| at).collect()
-    }
-}
-
-/// Critical values of the studentized range on the scale of a t, by degrees of freedom.
-struct Ranges {
-    size: usize,
-    level: f64,
-    known: Vec<(f64, Option<f64>)>,
-}
-
-impl Ranges {
-    fn new(size: usize, level: f64) -> Self {
-        Self {
-            size,
-            level,
-            known: Vec::new(),
-        }
-    }
-
-    fn critical(&mut self, df: f64) -> Option<f64> {
-        let near = |known: f64| (known - df).abs() <= 1e-9 * df;
-        if let Some((_, value)) = self.known.iter().find(|(known, _)| near(*known)) {
-            return *value;
-        }
-        let value = StudentizedRange::new(self.size, df)
-            .and_then(|range| range.quantile(self.level))
-            .ok()
-            .map(|q| q / std::f64::consts::SQRT_2);
-        self.known.push((df, value));
-        value
     }
 }

@@ -12,6 +12,7 @@ use nalgebra::DMatrix;
 use crate::choice::{self, Choice};
 use crate::components;
 use crate::covariates::Covariate;
+use crate::critical::Criticals;
 use crate::margins::Margin;
 use crate::options::{Df, Options, Seasons};
 use crate::readings::{self, Readings};
@@ -29,6 +30,7 @@ pub(crate) struct Study<'a> {
     pub trial: &'a TrialInfo,
     pub options: &'a Options,
     pub response: &'a Response,
+    pub criticals: &'a Criticals,
     pub readings: Readings,
     pub problem: Problem,
     pub grid: Grid,
@@ -44,6 +46,7 @@ impl<'a> Study<'a> {
         call: &'a Call,
         options: &'a Options,
         covariates: &[Covariate],
+        criticals: &'a Criticals,
         response: &'a Response,
     ) -> Result<Self, Refusal> {
         let others: Vec<Covariate> = covariates
@@ -113,6 +116,7 @@ impl<'a> Study<'a> {
             trial: &call.request.trial,
             options,
             response,
+            criticals,
             readings,
             problem,
             grid,

@@ -471,6 +471,25 @@ fn time_of_a_response() {
         took.sort_by(f64::total_cmp);
         println!("{what}: median {:.1} ms", took[10]);
     }
+    let mut many = missing_blocks();
+    for number in 0..100 {
+        let values = many
+            .column("yield_kg")
+            .iter()
+            .enumerate()
+            .map(|(row, text)| {
+                let wiggle = ((row * 31 + number * 17) % 29) as f64 / 40.0;
+                format!("{:.3}", text.parse::<f64>().unwrap() + wiggle)
+            })
+            .collect();
+        let name = format!("y{number}");
+        many = many.with(&name, values).response(&name, &name, "kg", "3");
+    }
+    let call = many.call();
+    let start = std::time::Instant::now();
+    Mixed.analyse(&call).unwrap();
+    let each = start.elapsed().as_secs_f64() * 1e3 / 101.0;
+    println!("a hundred responses of the last: {each:.2} ms each");
 }
 
 #[test]
