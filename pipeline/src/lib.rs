@@ -1,12 +1,126 @@
 //! caneplot: a trial folder goes in; a checked data set, the findings of loadable analysis plugins,
 //! figures and a report come out.
 
+use std::path::{Path, PathBuf};
+
+pub mod analyse;
 pub mod check;
 pub mod cli;
+pub mod decimal;
 pub mod derive;
 pub mod diagnostic;
 pub mod draw;
 pub mod host;
 pub mod load;
+pub mod parallel;
 pub mod trial;
 pub mod write;
+
+use diagnostic::{Diagnostic, Severity};
+use write::manifest::FileRecord;
+use write::{Analysed, Draft, Report};
+
+/// How a run is to be done; nothing in it changes a result.
+#[derive(Debug, Clone)]
+pub struct Settings {
+    /// Folder that holds reports; each trial's report is a folder in it, named as the trial.
+    pub out: PathBuf,
+    /// Folders searched for plugins before the usual ones.
+    pub plugin_dirs: Vec<PathBuf>,
+    /// Limits of one analysis.
+    pub limits: host::Limits,
+    /// Threads and worker processes at one time.
+    pub threads: usize,
+    /// Where the job folders of failed analyses are kept.
+    pub keep_jobs: Option<PathBuf>,
+}
+
+/// What a run left behind.
+#[derive(Debug)]
+pub struct Done {
+    /// The report's folder.
+    pub place: PathBuf,
+    /// Remarks on the data that went into the report.
+    pub remarks: Vec<Diagnostic>,
+    /// One sentence for everything the report lacks; empty for a complete report.
+    pub lacking: Vec<String>,
+}
+
+/// The whole program: load, check, derive, analyse, draw, write.
+///
+/// # Errors
+/// Every mistake in the trial file or the data, at once; nothing is written then.
+pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> {
+    let trial = trial::resolve::read(folder)?;
+    let loaded = load::load(&trial)?;
+    let mut remarks = passed(check::check(&trial, &loaded))?;
+    let derived = derive::derive(&trial, &loaded)?;
+    remarks.extend(derived.remarks.iter().cloned());
+    let plugins = host::discover(&settings.plugin_dirs, &settings.limits);
+    let (jobs, chosen) = analyse::plan(&trial, &derived.info, &plugins)?;
+    remarks.extend(chosen);
+    let analysed = analyse::analyse(&jobs, &derived, settings);
+
+    let place = settings.out.join(&trial.name);
+    let stop =
+        |error: write::FolderError| vec![Diagnostic::error("report-folder", error.to_string())];
+    let mut draft = Draft::begin(&place).map_err(stop)?;
+    let report = Report {
+        trial: &trial,
+        derived: &derived,
+        remarks: &remarks,
+        analysed: &analysed,
+        undrawn: &[],
+    };
+    let inputs = inputs(&trial, &loaded);
+    let undrawn = write::write(&mut draft, &report, inputs, settings.threads).map_err(stop)?;
+    draft.finish().map_err(stop)?;
+    Ok(Done {
+        place,
+        lacking: lacking(&analysed, &undrawn),
+        remarks,
+    })
+}
+
+/// Remarks that let the run go on, or all of them where one is an error.
+///
+/// # Errors
+/// All diagnostics, errors first, if any of them is an error.
+pub fn passed(mut found: Vec<Diagnostic>) -> Result<Vec<Diagnostic>, Vec<Diagnostic>> {
+    if found.iter().any(|one| one.severity == Severity::Error) {
+        found.sort_by_key(|one| std::cmp::Reverse(one.severity));
+        Err(found)
+    } else {
+        Ok(found)
+    }
+}
+
+/// Every file read, the trial file first.
+fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
+    // The bytes of the file, which may begin with a mark that the text is without.
+    let bytes = std::fs::read(&trial.source.path)
+        .unwrap_or_else(|_| trial.source.text.clone().into_bytes());
+    let own = FileRecord {
+        path: "trial.toml".to_owned(),
+        sha256: write::folder::sha256(&bytes),
+        bytes: bytes.len() as u64,
+    };
+    let data = loaded.files.iter().map(|file| FileRecord {
+        path: file.name.clone(),
+        sha256: file.sha256.clone(),
+        bytes: file.bytes,
+    });
+    std::iter::once(own).chain(data).collect()
+}
+
+fn lacking(analysed: &[Analysed], undrawn: &[(String, String)]) -> Vec<String> {
+    let failed = analysed.iter().filter_map(|one| {
+        one.result
+            .as_ref()
+            .err()
+            .map(|why| format!("{}: {why}", one.name))
+    });
+    failed
+        .chain(undrawn.iter().map(|(stem, why)| format!("{stem}: {why}")))
+        .collect()
+}

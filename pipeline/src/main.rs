@@ -1,1 +1,5 @@
-fn main() {}
+//! The program: everything else is in the library.
+
+fn main() -> std::process::ExitCode {
+    caneplot::cli::main()
+}

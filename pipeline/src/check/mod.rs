@@ -1,1 +1,184 @@
-//! placeholder
+//! Rules on the data: each one small, named, and with where it comes from. Rules look, they never
+//! change anything; what they find stops the run (errors) or goes into the report.
+
+mod cells;
+mod design;
+mod far;
+mod keys;
+mod latin;
+mod levels;
+mod matches;
+mod names;
+mod ranges;
+mod seasons;
+mod shifted;
+mod stand;
+mod status;
+mod vines;
+
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::load::{File, Loaded, Part};
+use crate::trial::{Response, Trial};
+
+/// A rule.
+#[derive(Debug, Clone, Copy)]
+pub struct Rule {
+    /// Name, stable, as diagnostics carry it.
+    pub name: &'static str,
+    /// How grave what it finds usually is.
+    pub severity: Severity,
+    /// Where the rule or its threshold comes from.
+    pub source: &'static str,
+    /// What it looks for, one line.
+    pub summary: &'static str,
+    look: fn(&Facts) -> Vec<Diagnostic>,
+}
+
+/// The source of rules that rest on nothing published.
+const PRACTICE: &str = "common practice, no source";
+
+/// What rules look at.
+#[derive(Debug, Clone, Copy)]
+pub struct Facts<'a> {
+    /// The trial as declared.
+    pub trial: &'a Trial,
+    /// The data as loaded.
+    pub loaded: &'a Loaded,
+}
+
+/// One column of numbers and what it belongs to.
+#[derive(Debug, Clone, Copy)]
+struct Numbers<'a> {
+    response: &'a Response,
+    part: &'a Part,
+    file: &'a File,
+    is_total: bool,
+}
+
+impl<'a> Facts<'a> {
+    /// Every column of numbers; one that serves two responses comes twice.
+    fn numbers(&self) -> impl Iterator<Item = Numbers<'a>> + use<'a> {
+        let loaded = self.loaded;
+        self.trial
+            .responses
+            .iter()
+            .zip(&loaded.measured)
+            .flat_map(move |(response, measured)| {
+                let values = measured.values.iter().map(|part| (part, false));
+                let totals = measured.totals.iter().map(|part| (part, true));
+                values.chain(totals).map(move |(part, is_total)| Numbers {
+                    response,
+                    part,
+                    file: &loaded.files[part.file],
+                    is_total,
+                })
+            })
+    }
+
+    /// Every column of numbers once; as values where it is that and a total.
+    fn columns(&self) -> Vec<Numbers<'a>> {
+        let mut columns: Vec<Numbers<'a>> = Vec::new();
+        let totals = self.numbers().filter(|numbers| numbers.is_total);
+        for numbers in self
+            .numbers()
+            .filter(|numbers| !numbers.is_total)
+            .chain(totals)
+        {
+            let same = |other: &Numbers| {
+                other.part.file == numbers.part.file && other.part.heading == numbers.part.heading
+            };
+            if !columns.iter().any(same) {
+                columns.push(numbers);
+            }
+        }
+        columns
+    }
+
+    /// Name of the plot of a record.
+    fn plot(&self, file: &File, row: usize) -> &'a str {
+        file.plots[row].map_or("", |plot| {
+            self.loaded.index.plots[plot as usize].name.as_str()
+        })
+    }
+
+    /// "plot 7", "vine 3 of plot 7", with the season where there is one.
+    fn whose(&self, file: &File, row: usize) -> String {
+        let mut words = format!("plot {}", self.plot(file, row));
+        if let Some(vine) = file.vines[row] {
+            words = format!(
+                "vine {} of {words}",
+                self.loaded.index.vines[vine as usize].name
+            );
+        }
+        match file.season_label(row) {
+            Some(season) => format!("{words} in {season}"),
+            None => words,
+        }
+    }
+
+    /// Whether a file holds numbers.
+    fn measures(&self, file: usize) -> bool {
+        self.numbers().any(|numbers| numbers.part.file == file)
+    }
+
+    /// A treatment in words.
+    fn treatment(&self, levels: &[u32]) -> String {
+        let names = levels
+            .iter()
+            .zip(&self.trial.factors)
+            .map(|(level, factor)| factor.levels[*level as usize].name.as_str());
+        names.collect::<Vec<_>>().join(" × ")
+    }
+}
+
+/// Every rule, in the order they look.
+#[must_use]
+pub fn rules() -> &'static [Rule] {
+    const RULES: &[Rule] = &[
+        cells::NOT_A_NUMBER,
+        cells::MISSING_VALUES,
+        keys::DUPLICATE_RECORDS,
+        keys::SEVERAL_ROWS,
+        names::LOOKALIKE_NAMES,
+        levels::UNDECLARED_LEVEL,
+        levels::UNUSED_LEVEL,
+        levels::TREATMENT_CHANGES,
+        levels::PLOT_IN_TWO_PLACES,
+        matches::UNMATCHED_PLOTS,
+        matches::NO_TREATMENT,
+        matches::MISSING_PLOTS,
+        vines::UNMATCHED_VINES,
+        vines::VINES_PER_PLOT,
+        design::BLOCK_TREATMENTS,
+        design::UNREPLICATED,
+        design::WHOLE_PLOT_TWICE,
+        latin::LATIN_SQUARE,
+        latin::STRIPS,
+        seasons::WINTER_UNDECLARED,
+        seasons::NUMBERS_WITHOUT_SEASON,
+        shifted::SEASONS_SHIFTED,
+        seasons::SEASON_OUTSIDE,
+        seasons::MISSING_SEASONS,
+        status::STATUS_WITHOUT_VINES,
+        status::STATUS_WORD,
+        status::STATUS_TWICE,
+        status::VALUE_ON_GAP,
+        ranges::IMPOSSIBLE_VALUE,
+        ranges::COUNTS,
+        ranges::UNIT_OF_PLOT_ON_VINES,
+        far::FAR_FROM_MATES,
+    ];
+    RULES
+}
+
+/// What loading noticed and every rule found, in the order of [`rules`].
+#[must_use]
+pub fn check(trial: &Trial, loaded: &Loaded) -> Vec<Diagnostic> {
+    let facts = Facts { trial, loaded };
+    let mut found = loaded.remarks.clone();
+    found.extend(rules().iter().flat_map(|rule| (rule.look)(&facts)));
+    found
+}
+
+#[cfg(test)]
+mod tests;

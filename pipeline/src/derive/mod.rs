@@ -1,9 +1,25 @@
 //! Units, vines to plots, ratios, season alignment: the tables that plugins get.
+//!
+//! In order: `records` puts every number where it belongs (plot or vine, season), `stand` counts
+//! the vines, `reduce` brings vines to plots in exact decimals, `made` makes responses from others,
+//! `ratios` lists the ratios, `tables` centres the numbers and builds the frames, `remarks` says
+//! what was left out.
+
+mod info;
+mod made;
+mod ratios;
+mod records;
+mod reduce;
+mod remarks;
+mod stand;
+mod tables;
 
 use caneplot_plugin::request::TrialInfo;
 use polars::frame::DataFrame;
 
 use crate::diagnostic::Diagnostic;
+use crate::load::Loaded;
+use crate::trial::Trial;
 
 /// What plugins get, and what was noticed on the way.
 #[derive(Debug, Clone)]
@@ -17,3 +33,33 @@ pub struct Derived {
     /// Remarks for the report.
     pub remarks: Vec<Diagnostic>,
 }
+
+/// Brings checked data to the tables that plugins get.
+///
+/// # Errors
+/// A value that two records claim, units that do not convert, numbers too large to add up.
+pub fn derive(trial: &Trial, loaded: &Loaded) -> Result<Derived, Vec<Diagnostic>> {
+    let records = records::placed(trial, loaded)?;
+    let stand = stand::counted(trial, loaded, &records)?;
+    let mut responses = reduce::to_plots(trial, loaded, &records, &stand)?;
+    let mut remarks = remarks::all(trial, loaded, &stand, &responses);
+    let declared = responses.len();
+    responses.extend(made::per_space(&responses, &stand, loaded));
+    let (made, notes) = made::sizes(trial, loaded, &records, &stand);
+    responses.extend(made);
+    remarks.extend(notes);
+    tables::centre(&mut responses);
+    let vines = tables::vines(trial, loaded, &stand, &responses)?;
+    let plots = tables::plots(trial, loaded, &stand, &responses)?;
+    let ratios = ratios::listed(trial, &responses[..declared]);
+    let info = info::info(trial, loaded, responses, ratios, vines.is_some());
+    Ok(Derived {
+        info,
+        plots,
+        vines,
+        remarks,
+    })
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,8 +1,10 @@
 //! A trial as declared: `trial.toml` read, every name and unit understood, no `Option` left that the
 //! design requires. What the data files hold is not known here yet: columns are names.
 //!
-//! `file.rs` holds what was written (with spans); `resolve.rs` turns it into [`Trial`] and reports
-//! every mistake at its line; `unit.rs` knows units.
+//! `file.rs` finds and parses what was written; `section.rs` reads one table of it, `scalar.rs` one
+//! value, `faults.rs` collects what is wrong; `keys.rs`, `words.rs` and `rules.rs` list the keys, the
+//! words to choose from and the mistakes; `resolve.rs` turns all that into [`Trial`], a file a table;
+//! `unit.rs` knows units.
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -12,10 +14,18 @@ use serde_json::Value as Json;
 
 use crate::diagnostic::{Place, Source};
 
+mod faults;
 pub mod file;
+mod keys;
 pub mod resolve;
+mod rules;
+mod scalar;
+mod section;
 pub mod unit;
+mod words;
 
+pub use resolve::read;
+pub use rules::RULES;
 pub use unit::Unit;
 
 /// Something written in the trial file, with the bytes it was written in.
@@ -242,3 +252,6 @@ pub struct Analysis {
     /// Options as written, each with its span.
     pub options: Vec<(Written<String>, Written<Json>)>,
 }
+
+#[cfg(test)]
+mod tests;

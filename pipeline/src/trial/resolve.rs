@@ -1,1 +1,81 @@
-//! placeholder
+//! From what is written to what it means: [`read`] walks trial.toml table by table and reports every
+//! mistake of the file, each at its place.
+//!
+//! A part that is wrong leaves a harmless stand-in behind so that the rest can be read; it never
+//! gets out, because a trial is only handed over when nothing was reported.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use super::Trial;
+use super::faults::Faults;
+use super::file;
+use super::keys;
+use super::section::Section;
+use crate::diagnostic::Diagnostic;
+
+mod analyses;
+mod data;
+mod design;
+mod factors;
+mod general;
+mod levels;
+mod measures;
+mod names;
+mod ratios;
+mod responses;
+mod status;
+mod vineyard;
+mod winter;
+
+/// The trial of a folder.
+///
+/// # Errors
+/// Every mistake of trial.toml, in the order of the file; or the one that keeps it from being read.
+pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
+    let source = file::source(folder).map_err(|fault| vec![fault])?;
+    let mut faults = Faults::new(Arc::clone(&source));
+    let Some(document) = file::tables(&source, &mut faults) else {
+        return Err(faults.into_sorted());
+    };
+    let mut root = Section::new("", 0..0, document.get_ref());
+    root.only(keys::TABLES, &mut faults);
+
+    let general = general::general(&root, &mut faults);
+    let vineyard = vineyard::vineyard(&root, &mut faults);
+    let design = design::design(&root, &mut faults);
+    let factors = factors::factors(&root, &design, &mut faults);
+    let data = data::files(&root, folder, &mut faults);
+    let status = status::status(&root, &design, &mut faults);
+    let responses = responses::responses(&root, &vineyard, &mut faults);
+    let ratios = ratios::ratios(&root, &responses, &vineyard, &mut faults);
+    let analyses = analyses::analyses(&root, &mut faults);
+
+    general::seasons_fit_columns(&root, &general, &design, &mut faults);
+    winter::is_told(&root, &responses.all, &design, &data, &mut faults);
+    names::are_distinct(&root, &mut faults);
+    names::columns_are_distinct(&design, &factors, &status, &responses.all, &mut faults);
+
+    let (Some(design), true) = (design, faults.is_empty()) else {
+        return Err(faults.into_sorted());
+    };
+    Ok(Trial {
+        name: general::folder_name(folder),
+        folder: folder.to_owned(),
+        title: general.title,
+        question: general.question,
+        seasons: general.seasons,
+        seasons_span: general.seasons_span,
+        about: general.about,
+        vineyard,
+        design,
+        factors,
+        data,
+        responses: responses.all,
+        ratios,
+        status,
+        analyses,
+        seed: general.seed,
+        source,
+    })
+}

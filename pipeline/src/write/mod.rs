@@ -1,1 +1,212 @@
-//! placeholder
+//! Report, tables, figures and manifest: findings to files.
+
+use std::io;
+
+use caneplot_plugin::Findings;
+use caneplot_plugin::findings::{Figure, Section};
+use serde::Serialize;
+
+pub mod cautions;
+pub mod citations;
+pub mod csv;
+pub mod design_words;
+pub mod folder;
+pub mod frame;
+pub mod manifest;
+pub mod markdown;
+pub mod numbers;
+pub mod report;
+
+pub use folder::{Draft, FolderError};
+pub use report::Report;
+
+use manifest::{FileRecord, PluginRecord, RunRecord};
+
+use crate::draw::{self, Drawing};
+
+/// What one analysis gave, as the report needs it.
+#[derive(Debug, Clone)]
+pub struct Analysed {
+    /// Name of the plugin.
+    pub name: String,
+    /// Its version.
+    pub version: String,
+    /// SHA-256 of its library.
+    pub sha256: String,
+    /// Options it ran with.
+    pub options: serde_json::Value,
+    /// Its findings, or one sentence that says why there are none.
+    pub result: Result<Findings, String>,
+    /// What the user should know beside, such as where a failed job is kept.
+    pub notes: Vec<String>,
+}
+
+impl Analysed {
+    /// The findings, where there are any.
+    #[must_use]
+    pub fn findings(&self) -> Option<&Findings> {
+        self.result.as_ref().ok()
+    }
+}
+
+/// Name of a figure's or table's file, without folder and ending.
+#[must_use]
+pub fn stem(analysis: &str, section: &Section, id: &str) -> String {
+    format!("{analysis}-{}-{id}", section.id)
+}
+
+/// Everything in `findings.json`.
+#[derive(Serialize)]
+struct Document<'a> {
+    schema: u32,
+    trial: &'a caneplot_plugin::request::TrialInfo,
+    analyses: Vec<AnalysisDocument<'a>>,
+}
+
+#[derive(Serialize)]
+struct AnalysisDocument<'a> {
+    name: &'a str,
+    version: &'a str,
+    options: &'a serde_json::Value,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    findings: Option<&'a Findings>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    refused: Option<&'a str>,
+}
+
+/// Writes the whole report into the draft. Returns the figures that could not be drawn, with why.
+///
+/// # Errors
+/// [`FolderError`] where a file cannot be written.
+pub fn write(
+    draft: &mut Draft,
+    report: &Report<'_>,
+    inputs: Vec<FileRecord>,
+    threads: usize,
+) -> Result<Vec<(String, String)>, FolderError> {
+    let analysed = report.analysed;
+    let mut undrawn = Vec::new();
+    for (stem, drawing) in drawings(analysed, threads) {
+        match drawing {
+            Ok(drawing) => {
+                draft.write(&format!("figures/{stem}.svg"), drawing.svg.as_bytes())?;
+                draft.write(&format!("figures/{stem}.png"), &drawing.png)?;
+            }
+            Err(error) => undrawn.push((stem, format!("the figure could not be drawn: {error}"))),
+        }
+    }
+    for one in analysed {
+        for section in one
+            .findings()
+            .into_iter()
+            .flat_map(|findings| &findings.sections)
+        {
+            for table in &section.tables {
+                let path = format!("tables/{}.csv", stem(&one.name, section, &table.id));
+                draft.write(&path, csv::table(table).as_bytes())?;
+            }
+        }
+    }
+    let derived = report.derived;
+    draft.write(
+        "data/plots.csv",
+        frame::checked_csv(&derived.plots, &derived.info).as_bytes(),
+    )?;
+    if let Some(vines) = &derived.vines {
+        draft.write(
+            "data/vines.csv",
+            frame::checked_csv(vines, &derived.info).as_bytes(),
+        )?;
+    }
+    draft.write("findings.json", &json(&document(report))?)?;
+    let text = report::markdown(&Report {
+        undrawn: &undrawn,
+        ..*report
+    });
+    draft.write("report.md", text.as_bytes())?;
+    let record = run_record(draft, report, inputs, undrawn.is_empty());
+    draft.write(folder::MANIFEST, &json(&record)?)?;
+    Ok(undrawn)
+}
+
+fn document<'a>(report: &'a Report) -> Document<'a> {
+    Document {
+        schema: caneplot_plugin::findings::FINDINGS_SCHEMA,
+        trial: &report.derived.info,
+        analyses: report
+            .analysed
+            .iter()
+            .map(|one| AnalysisDocument {
+                name: &one.name,
+                version: &one.version,
+                options: &one.options,
+                findings: one.findings(),
+                refused: one.result.as_ref().err().map(String::as_str),
+            })
+            .collect(),
+    }
+}
+
+fn run_record(draft: &Draft, report: &Report, inputs: Vec<FileRecord>, drawn: bool) -> RunRecord {
+    RunRecord {
+        schema: manifest::MANIFEST_SCHEMA,
+        program: env!("CARGO_PKG_NAME").to_owned(),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        written: humantime::format_rfc3339_seconds(std::time::SystemTime::now()).to_string(),
+        trial: report.trial.name.clone(),
+        seed: report.trial.seed,
+        complete: drawn && report.analysed.iter().all(|one| one.result.is_ok()),
+        inputs,
+        plugins: report
+            .analysed
+            .iter()
+            .map(|one| PluginRecord {
+                name: one.name.clone(),
+                version: one.version.clone(),
+                sha256: one.sha256.clone(),
+                options: one.options.clone(),
+            })
+            .collect(),
+        outputs: draft
+            .files()
+            .into_iter()
+            .map(|(path, sha256, bytes)| FileRecord {
+                path,
+                sha256,
+                bytes,
+            })
+            .collect(),
+    }
+}
+
+/// All figures drawn, side by side, in the order of the report.
+fn drawings(
+    analysed: &[Analysed],
+    threads: usize,
+) -> Vec<(String, Result<Drawing, draw::DrawError>)> {
+    let mut figures: Vec<(String, &Figure)> = Vec::new();
+    for one in analysed {
+        for section in one
+            .findings()
+            .into_iter()
+            .flat_map(|findings| &findings.sections)
+        {
+            for figure in &section.figures {
+                figures.push((stem(&one.name, section, &figure.id), figure));
+            }
+        }
+    }
+    crate::parallel::map(&figures, threads, |(stem, figure)| {
+        (stem.clone(), draw::draw(figure))
+    })
+}
+
+fn json(value: &impl Serialize) -> Result<Vec<u8>, FolderError> {
+    let mut bytes = serde_json::to_vec_pretty(value).map_err(|error| FolderError::Io {
+        action: "express as JSON",
+        path: folder::MANIFEST.into(),
+        error: io::Error::other(error),
+    })?;
+    bytes.push(b'\n');
+    Ok(bytes)
+}

@@ -193,8 +193,13 @@ fn components(study: &Study<'_>) -> Vec<Statement> {
                 words::beginning(&name)
             )
         } else {
+            let why = if at == design.plots && design.within_plots.is_some() {
+                "a heavy season of a plot is followed by a light one"
+            } else {
+                "neighbours compete"
+            };
             format!(
-                "The variance component of {name} came out negative ({{component}}), by chance or because neighbours compete: treatments are still tested against {name} with {{df}} degrees of freedom, as the trial was laid out, but that error is probably too small."
+                "The variance component of {name} came out negative ({{component}}), by chance or because {why}: treatments are still tested against {name} with {{df}} degrees of freedom, as the trial was laid out, but that error is probably too small."
             )
         };
         let mut statement =

@@ -1,5 +1,7 @@
 //! Which means of a set are told apart, by the rule the trial file chose.
 
+use std::collections::BTreeSet;
+
 use caneplot_numerics::distribution::t_critical;
 use caneplot_numerics::separation::{Difference, holm, letters};
 
@@ -41,39 +43,46 @@ impl Study<'_> {
     ///
     /// `None` where a difference has no standard error.
     pub fn letters(&self, term: usize, cells: &[usize], rule: Rule) -> Option<Vec<String>> {
-        let size = cells.len();
         let level = self.options.level;
-        let mut apart = vec![vec![false; size]; size];
-        let mut probabilities = Vec::new();
-        for first in 0..size {
-            for second in first + 1..size {
-                let difference = self.difference_of(term, cells[first], cells[second])?;
-                let t = difference.t().ok()?.abs();
-                match rule {
-                    Rule::Tukey => {
-                        let critical = self.ranges.critical(size, difference.df, level)?;
-                        apart[first][second] = t * std::f64::consts::SQRT_2 > critical;
-                    }
-                    Rule::Lsd => {
-                        apart[first][second] = t > t_critical(level, difference.df).ok()?;
-                    }
-                    Rule::Holm => probabilities.push(difference.alone().ok()?),
+        let places = (0..cells.len()).flat_map(|a| (a + 1..cells.len()).map(move |b| (a, b)));
+        let pairs: Vec<(usize, usize)> = places.collect();
+        let differences = pairs
+            .iter()
+            .map(|&(a, b)| self.difference_of(term, cells[a], cells[b]))
+            .collect::<Option<Vec<Difference>>>()?;
+        let far = differences
+            .iter()
+            .map(|difference| match rule {
+                Rule::Tukey => {
+                    let critical = self.critical.range(cells.len(), difference.df, level)?;
+                    Some(difference.t().ok()?.abs() * std::f64::consts::SQRT_2 > critical)
                 }
-            }
-        }
-        if rule == Rule::Holm {
-            let mut adjusted = holm(&probabilities).ok()?.into_iter();
-            for first in 0..size {
-                for second in first + 1..size {
-                    apart[first][second] = adjusted.next()? <= level;
+                Rule::Lsd => {
+                    Some(difference.t().ok()?.abs() > t_critical(level, difference.df).ok()?)
                 }
-            }
-        }
+                Rule::Holm => Some(true),
+            })
+            .collect::<Option<Vec<bool>>>()?;
+        let far = if rule == Rule::Holm {
+            let alone = differences
+                .iter()
+                .map(|difference| difference.alone().ok())
+                .collect::<Option<Vec<f64>>>()?;
+            holm(&alone).ok()?.iter().map(|&p| p <= level).collect()
+        } else {
+            far
+        };
+        let apart: BTreeSet<(usize, usize)> = pairs
+            .into_iter()
+            .zip(far)
+            .filter(|&(_, far)| far)
+            .map(|(pair, _)| pair)
+            .collect();
         let means: Vec<f64> = cells
             .iter()
             .map(|&cell| self.tables[term].means[cell])
             .collect();
-        letters(&means, |a, b| apart[a.min(b)][a.max(b)]).ok()
+        letters(&means, |a, b| apart.contains(&(a.min(b), a.max(b)))).ok()
     }
 
     /// The difference of two means with its precision.

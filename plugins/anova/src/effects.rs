@@ -6,16 +6,16 @@ use caneplot_plugin::findings::{Format, Statement};
 use crate::sentences::{Numbers, subject};
 use crate::study::Study;
 use crate::trend::Trend;
-use crate::words::inside;
+use crate::words::{inside, was};
 
 /// The main effect of a factor, and whether it is clear.
 pub(crate) fn effect(study: &Study<'_>, factor: usize) -> Option<(bool, Statement)> {
     let term = study.term(&[factor], false)?;
     study.line(term).p?;
-    if let Some(trend) = study.trend(factor) {
-        if trend.degree(study.options.level) > 0 {
-            return Some((true, rising(study, &trend)?));
-        }
+    if let Some(trend) = study.trend(factor)
+        && trend.degree(study.options.level) > 0
+    {
+        return Some((true, rising(study, &trend)?));
     }
     if study.clear(term) {
         return Some((true, differing(study, factor, term)?));
@@ -50,7 +50,7 @@ fn rising(study: &Study<'_>, trend: &Trend) -> Option<Statement> {
     let inner = |cell: usize| cell != low && cell != high;
     let mut tests = match quadratic {
         Some(_) => "linear {p}, quadratic {q}",
-        None => "linear {p}",
+        None => "{p}",
     }
     .to_owned();
     if !study.clear(term) {
@@ -73,9 +73,10 @@ fn rising(study: &Study<'_>, trend: &Trend) -> Option<Statement> {
         let turn = if inner(best) { best } else { worst };
         let middle = study.mean(term, turn);
         let statement = Statement::new(format!(
-            "{name} {} from {{a}} at {at_low} to {{m}} at {} and was {{b}} at {at_high} ({tests}).",
+            "{name} {} from {{a}} at {at_low} to {{m}} at {} and {} {{b}} at {at_high} ({tests}).",
             verb(first, middle),
-            study.level_words(factor, turn)
+            study.level_words(factor, turn),
+            was(&study.response.label)
         ));
         let statement = numbers.put(statement, "a", first);
         let statement = numbers.put(statement, "m", middle);
@@ -118,7 +119,7 @@ fn differing(study: &Study<'_>, factor: usize, term: usize) -> Option<Statement>
         };
         let statement = Statement::new(format!(
             "{} with {} than with the control, {}: by {{d}} ({{a}} against {{c}}; {} interval of the difference {{low}} to {{high}}; all levels {{p}}).",
-            format_args!("{} was {more}", subject(study)),
+            format_args!("{} {} {more}", subject(study), was(&study.response.label)),
             study.level_words(factor, far),
             study.level_words(factor, control),
             study.options.confidence_words()
@@ -130,8 +131,9 @@ fn differing(study: &Study<'_>, factor: usize, term: usize) -> Option<Statement>
     }
     let difference = study.difference_of(term, best, worst)?;
     let statement = Statement::new(format!(
-        "{} was highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval {{low}} to {{high}}; {{p}}).",
+        "{} {} highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval {{low}} to {{high}}; {{p}}).",
         subject(study),
+        was(&study.response.label),
         study.level_words(factor, best),
         study.level_words(factor, worst),
         study.options.confidence_words()

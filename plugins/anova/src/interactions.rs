@@ -45,7 +45,8 @@ pub(crate) fn season_by_season(study: &Study<'_>, factor: usize, crossed: usize)
             let best = places().max_by(by).unwrap_or(0);
             let worst = places().min_by(by).unwrap_or(0);
             parts.push(format!(
-                "in {season} it ran from {{b{at}}} ({}) to {{a{at}}} ({})",
+                "in {season} {}from {{b{at}}} ({}) to {{a{at}}} ({})",
+                if at == 0 { "it ran " } else { "" },
                 study.level_words(factor, worst),
                 study.level_words(factor, best)
             ));

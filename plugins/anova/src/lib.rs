@@ -5,22 +5,20 @@
 //! `readings` turns the request into the values of one response and their design, `study` computes,
 //! and the other modules put the result into tables, sentences and figures.
 
+mod analyst;
 mod checks;
 mod compare;
-mod control;
+mod critical;
 mod effects;
 mod figures;
 mod interactions;
-mod mean_tables;
 mod methods;
 mod options;
-mod pairs;
 mod readings;
-mod residual_figure;
 mod section;
 mod sentences;
 mod study;
-mod table;
+mod tables;
 mod tradeoff;
 mod trend;
 
@@ -30,8 +28,8 @@ mod tests;
 use caneplot_plugin::findings::FINDINGS_SCHEMA;
 use caneplot_plugin::{Analysis, Call, Findings, Refusal, words};
 
+use crate::analyst::Analyst;
 use crate::options::Options;
-use crate::study::Analyst;
 
 /// The plugin.
 struct Anova;

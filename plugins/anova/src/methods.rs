@@ -50,7 +50,7 @@ impl Used {
             DesignKind::LatinSquare => "a Latin square [@fisher-1925]",
             DesignKind::SplitPlot => "a split plot [@yates-1935]",
             DesignKind::StripPlot => {
-                "a strip plot with an error for each set of strips and one for their crossings [@yates-1935]"
+                "a strip plot with an error for each set of strips and one for their crossings [@yates-1937]"
             }
             DesignKind::SplitSplitPlot => "a split-split plot [@yates-1935]",
         };
@@ -60,7 +60,9 @@ impl Used {
         if self.seasons {
             let pooled = match options.block_season {
                 _ if !trial.design.block => "",
-                BlockSeason::Pooled => ", blocks × seasons being part of that error",
+                BlockSeason::Pooled => {
+                    ", the interaction of seasons with blocks being part of that error"
+                }
                 BlockSeason::Separate => ", seasons against blocks × seasons",
             };
             all.push(format!(
@@ -136,7 +138,7 @@ impl Used {
     }
 }
 
-const WORKS: [(&str, &str); 17] = [
+const WORKS: [(&str, &str); 18] = [
     (
         "brown-1974",
         "Brown, M.B. and Forsythe, A.B. 1974. Robust tests for the equality of variances. Journal of the American Statistical Association 69: 364-367.",
@@ -204,5 +206,9 @@ const WORKS: [(&str, &str); 17] = [
     (
         "yates-1935",
         "Yates, F. 1935. Complex experiments. Supplement to the Journal of the Royal Statistical Society 2: 181-247.",
+    ),
+    (
+        "yates-1937",
+        "Yates, F. 1937. The Design and Analysis of Factorial Experiments. Technical Communication 35, Imperial Bureau of Soil Science, Harpenden.",
     ),
 ];

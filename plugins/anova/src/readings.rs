@@ -61,8 +61,8 @@ pub(crate) fn of_plots(
 
 /// The values of a response on single vines, where the trial has them.
 ///
-/// A response reckoned over planted spaces is not the mean of its living vines, so it is never read
-/// from them.
+/// A response reckoned over planted spaces, a percentage of counts or a quotient is not the mean of
+/// the vines' own values, so it is never read from them.
 pub(crate) fn of_vines(
     call: &Call,
     options: &Options,
@@ -71,6 +71,8 @@ pub(crate) fn of_vines(
     let usable = call.request.trial.design.vine
         && response.on_vines
         && response.basis != Basis::PlantedSpace
+        && response.counts.is_none()
+        && response.derived.is_none()
         && call
             .table("vines")
             .is_ok_and(|table| table.has(&response.name));

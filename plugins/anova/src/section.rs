@@ -9,7 +9,8 @@ use crate::options::{BlockSeason, Separation};
 pub(crate) use crate::words::id;
 
 use crate::study::Study;
-use crate::{checks, figures, mean_tables, residual_figure, sentences, table, words};
+use crate::tables::{self, differences};
+use crate::{checks, figures, sentences, words};
 
 /// The section of a response that has no analysis, with the reason.
 pub(crate) fn refused(response: &Response, refusal: &Refusal) -> Section {
@@ -37,7 +38,7 @@ pub(crate) fn refused(response: &Response, refusal: &Refusal) -> Section {
 pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
     used.note_design(study);
     let factors: Vec<usize> = (0..study.trial.factors.len()).collect();
-    let mut tables = vec![table::of(study)];
+    let mut tables = vec![tables::of(study)];
     let mut files = Vec::new();
     let mut compared = Vec::new();
     for &factor in &factors {
@@ -56,33 +57,30 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
             push(found, &mut tables, &mut files);
         }
     }
-    tables.extend(mean_tables::differences(study, &compared));
+    tables.extend(differences::differences(study, &compared));
     for &factor in &factors {
         if let Some(trend) = study.trend(factor) {
-            used.trend = true;
-            tables.extend(study.trend_table(&trend));
+            let table = study.trend_table(&trend);
+            used.trend |= table.is_some();
+            tables.extend(table);
         }
         files.extend(study.demoted_letters(factor));
         files.extend(study.pairs_table(factor));
-        if let Some(found) = study.control_table(factor) {
+        let wanted = study.options.separation != Separation::None;
+        if let Some(found) = study.control_table(factor).filter(|_| wanted) {
             used.dunnett = true;
             tables.push(found);
         }
     }
     used.letters |= tables.iter().chain(&files).any(has_letters);
     tables.extend(files);
-    let mut figures = figures::of(study);
-    if figures::seasons_first(study) {
-        figures.reverse();
-    }
-    figures.extend(residual_figure::of(study));
     Section {
         id: id(&study.response.name),
         title: study.response.label.clone(),
         response: Some(study.response.name.clone()),
         statements: sentences::of(study),
         tables,
-        figures,
+        figures: figures::of(study),
         notes: notes(study, used),
     }
 }
@@ -133,12 +131,19 @@ fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
         say("Vines are samples of their plot: treatments are tested against plots, never against vines.".to_owned());
     }
     if study.planned.design.within_plots.is_some() {
-        let pooled = study.options.block_season == BlockSeason::Pooled
-            && study.planned.design.block.is_some();
-        let errors = if pooled {
-            " Blocks × seasons is part of that error."
-        } else {
-            ""
+        let pooled = pooled(study);
+        let errors = match pooled.as_slice() {
+            [] => String::new(),
+            [one] => format!(" {one} × seasons is part of that error."),
+            several => format!(
+                " {} are parts of that error.",
+                words::list(
+                    &several
+                        .iter()
+                        .map(|one| format!("{one} × seasons"))
+                        .collect::<Vec<_>>()
+                )
+            ),
         };
         say(format!(
             "Seasons repeat on the same plots, so they and their interactions are tested within plots.{errors} This assumes that any two seasons of a plot are equally correlated; where neighbouring seasons are more alike, those tests are too sure of themselves, while the test of the treatments over all seasons stands."
@@ -170,7 +175,23 @@ fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
         say("Reckoned over planted spaces: a missing vine counts as nothing harvested.".to_owned());
     }
     notes.extend(sentences::cautions(study));
-    notes.extend(table::variation(study));
+    notes.extend(tables::variation(study));
     notes.extend(checks::statements(study, used));
     notes
+}
+
+/// Groups and larger units whose interaction with the seasons is pooled within plots.
+fn pooled(study: &Study<'_>) -> Vec<String> {
+    let design = &study.planned.design;
+    let separate = study.options.block_season == BlockSeason::Separate;
+    let mut names: Vec<String> = design.layout.strata()[..design.plots]
+        .iter()
+        .filter_map(|stratum| stratum.name.strip_prefix("Between "))
+        .filter(|name| !(separate && *name == "blocks"))
+        .map(str::to_owned)
+        .collect();
+    if let Some(first) = names.first_mut() {
+        *first = words::beginning(first);
+    }
+    names
 }

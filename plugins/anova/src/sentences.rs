@@ -2,15 +2,16 @@
 
 use caneplot_numerics::separation::Difference;
 use caneplot_plugin::findings::{Format, Rank, Statement};
+use caneplot_plugin::request::Basis;
 
 use crate::study::Study;
-use crate::words::{self, beginning, inside};
+use crate::words::{beginning, inside};
 use crate::{effects, interactions};
 
 /// The sentences of a response, the most important first.
 pub(crate) fn of(study: &Study<'_>) -> Vec<Statement> {
     if let Some(statement) = without_error(study) {
-        return vec![statement.rank(Rank::Headline)];
+        return vec![statement.rank(first_rank(study))];
     }
     let factors: Vec<usize> = (0..study.trial.factors.len()).collect();
     let mut all = Vec::new();
@@ -61,9 +62,16 @@ pub(crate) fn of(study: &Study<'_>) -> Vec<Statement> {
     );
     all.extend(interactions::between_seasons(study));
     if let Some(first) = all.first_mut() {
-        first.rank = Rank::Headline;
+        first.rank = first_rank(study);
     }
     all
+}
+
+/// How much the first sentence matters: what is reckoned from other responses repeats them in another
+/// form and stays out of the main results.
+fn first_rank(study: &Study<'_>) -> Rank {
+    let own = study.response.derived.is_none() && study.response.basis != Basis::PlantedSpace;
+    if own { Rank::Headline } else { Rank::Result }
 }
 
 /// Cautions on how to read the tables, for the notes.
@@ -133,17 +141,12 @@ pub(crate) struct Numbers<'a, 'b>(pub &'a Study<'b>);
 
 impl Numbers<'_, '_> {
     pub fn put(&self, statement: Statement, name: &str, value: f64) -> Statement {
-        let format = words::of_means(self.0.response);
-        if self.0.response.unit.is_empty() {
+        let format = self.0.of_means();
+        if self.0.unit().is_empty() {
             statement.with(name, value, format)
         } else {
-            statement.with_unit(name, value, format, &self.0.response.unit)
+            statement.with_unit(name, value, format, self.0.unit())
         }
-    }
-
-    /// Without the unit, where it has just been said.
-    fn bare(&self, statement: Statement, name: &str, value: f64) -> Statement {
-        statement.with(name, value, words::of_means(self.0.response))
     }
 
     /// A difference with its interval: "{d} ({confidence} interval {low} to {high})".
@@ -151,8 +154,8 @@ impl Numbers<'_, '_> {
         let half = self.0.half_width(difference).unwrap_or(0.0);
         let value = sign * difference.value;
         let statement = self.put(statement, "d", value);
-        let statement = self.bare(statement, "low", value - half);
-        self.bare(statement, "high", value + half)
+        let statement = self.put(statement, "low", value - half);
+        self.put(statement, "high", value + half)
     }
 }
 

@@ -1,6 +1,6 @@
 //! Yield against soluble solids: what more crop costs in ripeness, treatment by treatment.
 
-use caneplot_plugin::findings::{Axis, Figure, Format, Mark, Panel, Section, Statement, Width};
+use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Section, Statement, Width};
 use caneplot_plugin::request::{Basis, Quantity};
 
 use crate::study::Study;
@@ -32,11 +32,7 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
     };
     let (x, y) = (values(crop, across), values(solids, up));
     let names: Vec<String> = (0..count)
-        .map(|cell| {
-            crop.cell_words(across, cell)
-                .replace("{{", "{")
-                .replace("}}", "}")
-        })
+        .map(|cell| short(crop, &factors, across, cell))
         .collect();
     let ends = |study: &Study<'_>, term: usize, sign: f64| {
         (0..count)
@@ -72,7 +68,7 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
         text: names.clone(),
     });
     let axis = |study: &Study<'_>| Axis {
-        title: words::axis(&study.response.label, &study.response.unit),
+        title: words::axis(&study.response.label, study.unit()),
         ..Axis::default()
     };
     let parts: Vec<String> = (0..count)
@@ -80,8 +76,8 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
             format!(
                 "{} {} and {}",
                 names[cell],
-                words::plain(x[cell], crop.response.decimals),
-                words::plain(y[cell], solids.response.decimals)
+                words::plain(x[cell], crop.decimals()),
+                words::plain(y[cell], solids.decimals())
             )
         })
         .collect();
@@ -93,9 +89,10 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
     let figure = Figure {
         id: "crop-and-ripeness".to_owned(),
         caption: format!(
-            "Mean {} against mean {}{over}. Bars are ± 1 standard error of each mean.",
+            "Mean {} against mean {}{over}. Bars are ± 1 standard error of each mean. Names give {}.",
             words::inside(&crop.response.label),
-            words::inside(&solids.response.label)
+            words::inside(&solids.response.label),
+            words::list(&naming(crop, &factors))
         ),
         alt: format!(
             "{} and {} of each treatment: {}.",
@@ -104,7 +101,7 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
             parts.join("; ")
         ),
         foot: Some("Bars are ± 1 standard error.".to_owned()),
-        width: Width::Single,
+        width: Width::Middle,
         panels: vec![Panel {
             title: None,
             x: axis(crop),
@@ -125,6 +122,37 @@ pub(crate) fn section(studies: &[Study<'_>]) -> Option<Section> {
         )],
         ..Section::default()
     })
+}
+
+/// A treatment as short as a name in a figure must be.
+fn short(study: &Study<'_>, factors: &[usize], term: usize, cell: usize) -> String {
+    if let [_] = factors {
+        return study
+            .cell_words(term, cell)
+            .replace("{{", "{")
+            .replace("}}", "}");
+    }
+    let levels = study.cell_levels(term, cell);
+    let parts: Vec<String> = factors
+        .iter()
+        .zip(levels)
+        .map(|(&factor, &level)| study.level_label(factor, level))
+        .collect();
+    parts.join(", ")
+}
+
+/// What the parts of such a name are: "training system", "nodes left (nodes/vine)".
+fn naming(study: &Study<'_>, factors: &[usize]) -> Vec<String> {
+    factors
+        .iter()
+        .map(|&factor| {
+            let about = study.factor(factor);
+            words::axis(
+                &words::inside(&about.label),
+                about.unit.as_deref().unwrap_or(""),
+            )
+        })
+        .collect()
 }
 
 /// Factors over which both are shown: all of them, or the first where combinations are too many.
@@ -151,11 +179,11 @@ fn sentence(crop: &Study<'_>, across: usize, solids: &Study<'_>, up: usize) -> S
     let order = crop.by_mean(across);
     let (most, least) = (order[0], order[order.len() - 1]);
     let put = |statement: Statement, name: &str, value: f64, study: &Study<'_>| {
-        let format = Format::Decimals(study.response.decimals);
-        if study.response.unit.is_empty() {
+        let format = study.of_means();
+        if study.unit().is_empty() {
             statement.with(name, value, format)
         } else {
-            statement.with_unit(name, value, format, &study.response.unit)
+            statement.with_unit(name, value, format, study.unit())
         }
     };
     let statement = Statement::new(format!(

@@ -92,7 +92,7 @@ impl Study<'_> {
         if !zeros.is_empty() {
             columns.push(Column::text("Remark", (0..fit.theta.len()).map(remark)));
         }
-        let mut notes = vec![match self.response.unit.as_str() {
+        let mut notes = vec![match self.unit() {
             "" => "By restricted maximum likelihood.".to_owned(),
             unit => format!("By restricted maximum likelihood, in squared units ({unit})²."),
         }];
@@ -287,7 +287,7 @@ impl Study<'_> {
             columns: vec![
                 Column::text("Source", sources),
                 Column::text("Level", levels),
-                self.amounts("Prediction", values, words::of_means(self.response)),
+                self.amounts("Prediction", values, self.of_means()),
             ],
             notes,
             ..Table::default()

@@ -76,7 +76,7 @@ impl Study<'_> {
                 .iter()
                 .flat_map(|kind| kind.errors.iter().map(|e| e.0))
         };
-        let format = words::of_errors(self.response, all());
+        let format = self.of_errors(all());
         let equal = |kind: &Kind| {
             let (low, high) = kind.range(|e| e.0);
             high - low <= SAME * high
@@ -220,12 +220,12 @@ impl Study<'_> {
     }
 
     fn pair_columns(&self, pairs: &[Pair]) -> Vec<Column> {
-        let format = words::of_means(self.response);
+        let format = self.of_means();
         let errors: Vec<f64> = pairs
             .iter()
             .map(|pair| pair.difference.standard_error)
             .collect();
-        let of_errors = words::of_errors(self.response, errors.iter().copied());
+        let of_errors = self.of_errors(errors.iter().copied());
         let column = |value: &dyn Fn(&Pair) -> f64| pairs.iter().map(|p| Some(value(p))).collect();
         let mut columns = vec![
             self.amounts("Difference", column(&|p| p.difference.value), format),

@@ -3,7 +3,7 @@
 
 use caneplot_numerics::separation::least_significant_difference;
 use caneplot_plugin::findings::{Format, Statement};
-use caneplot_plugin::words::{beginning, inside};
+use caneplot_plugin::words::{beginning, inside, was};
 
 use crate::means::Means;
 use crate::study::Study;
@@ -19,6 +19,11 @@ impl Study<'_> {
                 inside(&self.response.label)
             ),
         }
+    }
+
+    /// "was" or "were", as the label of the response asks.
+    pub fn was(&self) -> &'static str {
+        was(&self.response.label)
     }
 
     /// The main effect of a margin, and whether it is clear.
@@ -71,11 +76,12 @@ impl Study<'_> {
             Some(turn) => {
                 let middle = self.mean(&means, turn)?;
                 let statement = Statement::new(format!(
-                    "{} {} from {{a}} at {} to {{m}} at {} and was {{b}} at {} ({tests}).",
+                    "{} {} from {{a}} at {} to {{m}} at {} and {} {{b}} at {} ({tests}).",
                     self.subject(),
                     verb(first, middle),
                     level(low),
                     level(turn),
+                    self.was(),
                     level(high)
                 ));
                 self.put(statement, "m", middle)
@@ -127,8 +133,9 @@ impl Study<'_> {
             let pair = all.iter().find(|pair| pair.first == far)?;
             let difference = pair.difference;
             let statement = Statement::new(format!(
-                "{} was {} with {} than with the control, {}: by {{d}} ({{a}} against {{c}}; {} interval of the difference, allowing for all levels, {{low}} to {{high}}; {{p}} for all levels).",
+                "{} {} {} with {} than with the control, {}: by {{d}} ({{a}} against {{c}}; {} interval of the difference, allowing for all levels, {{low}} to {{high}}; {{p}} for all levels).",
                 self.subject(),
+                self.was(),
                 match difference.value >= 0.0 {
                     true => "higher",
                     false => "lower",
@@ -149,8 +156,9 @@ impl Study<'_> {
         }
         let difference = self.difference(&means, best, worst)?;
         let statement = Statement::new(format!(
-            "{} was highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval{} {{low}} to {{high}}; {{p}}).",
+            "{} {} highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval{} {{low}} to {{high}}; {{p}}).",
             self.subject(),
+            self.was(),
             level(best),
             level(worst),
             self.options.confidence_words(),

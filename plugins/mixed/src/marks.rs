@@ -30,7 +30,7 @@ pub(crate) fn foot(study: &Study<'_>, means: &Means) -> String {
 
 pub(crate) fn y_axis(study: &Study<'_>) -> Axis {
     Axis {
-        title: words::axis(&study.response.label, &study.response.unit),
+        title: words::axis(&study.response.label, study.unit()),
         ..Axis::default()
     }
 }
@@ -151,7 +151,7 @@ pub(crate) fn means_words(study: &Study<'_>, means: &Means) -> String {
             let mean = study.mean(means, at).unwrap_or_default();
             format!(
                 "{} with {}",
-                words::plain(mean, study.response.decimals),
+                words::plain(mean, study.decimals),
                 unescaped(&study.cell_words(&means.factors, &means.levels[at]))
             )
         };
@@ -160,7 +160,7 @@ pub(crate) fn means_words(study: &Study<'_>, means: &Means) -> String {
             order.len(),
             one(worst),
             one(best),
-            study.response.unit
+            study.unit()
         );
     }
     let parts: Vec<String> = (0..means.levels.len())
@@ -169,11 +169,11 @@ pub(crate) fn means_words(study: &Study<'_>, means: &Means) -> String {
             Some(format!(
                 "{} {}",
                 unescaped(&study.cell_words(&means.factors, &means.levels[at])),
-                words::plain(mean, study.response.decimals)
+                words::plain(mean, study.decimals)
             ))
         })
         .collect();
-    let unit = match study.response.unit.as_str() {
+    let unit = match study.unit() {
         "" => String::new(),
         unit => format!(" {unit}"),
     };

@@ -231,7 +231,7 @@ impl Study<'_> {
         let values: Vec<Option<f64>> = (0..means.levels.len())
             .map(|at| self.mean(means, at))
             .collect();
-        let format = words::of_means(self.response);
+        let format = self.of_means();
         let column = match letters {
             None => Column::number(name, values, format),
             Some(letters) => Column {
@@ -244,7 +244,7 @@ impl Study<'_> {
                 },
             },
         };
-        with_unit(column, &self.response.unit)
+        with_unit(column, self.unit())
     }
 
     fn precision_columns(&self, means: &Means) -> Vec<Column> {
@@ -258,7 +258,7 @@ impl Study<'_> {
             .iter()
             .map(|estimate| estimate.map(|estimate| estimate.df))
             .collect();
-        let format = words::of_errors(self.response, errors.iter().flatten().copied());
+        let format = self.of_errors(errors.iter().flatten().copied());
         vec![
             self.amounts("Standard error", errors, format),
             Column::number("df", df, caneplot_plugin::findings::Format::Decimals(1)),

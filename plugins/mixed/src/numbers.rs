@@ -7,10 +7,25 @@ use caneplot_plugin::words;
 use crate::study::Study;
 
 impl Study<'_> {
+    /// The unit of the response as it is printed.
+    pub fn unit(&self) -> &str {
+        words::unit(self.response)
+    }
+
+    /// How means are written.
+    pub fn of_means(&self) -> Format {
+        Format::Decimals(self.decimals)
+    }
+
+    /// How standard errors are written beside them.
+    pub fn of_errors(&self, errors: impl Iterator<Item = f64>) -> Format {
+        words::of_errors(self.decimals, errors)
+    }
+
     /// Puts an amount of the response in a sentence.
     pub fn put(&self, statement: Statement, name: &str, value: f64) -> Statement {
-        let format = words::of_means(self.response);
-        match self.response.unit.as_str() {
+        let format = self.of_means();
+        match self.unit() {
             "" => statement.with(name, value, format),
             unit => statement.with_unit(name, value, format, unit),
         }
@@ -25,7 +40,7 @@ impl Study<'_> {
         sign: f64,
     ) -> Statement {
         let value = sign * difference.value;
-        let format = words::of_means(self.response);
+        let format = self.of_means();
         let statement = self.put(statement, "d", value);
         let statement = statement.with("low", value - half, format);
         statement.with("high", value + half, format)
@@ -33,7 +48,7 @@ impl Study<'_> {
 
     /// A column in the unit of the response.
     pub fn amounts(&self, name: &str, values: Vec<Option<f64>>, format: Format) -> Column {
-        with_unit(Column::number(name, values, format), &self.response.unit)
+        with_unit(Column::number(name, values, format), self.unit())
     }
 }
 

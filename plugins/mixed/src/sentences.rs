@@ -123,8 +123,9 @@ impl Study<'_> {
             false => format!("With {place}"),
         };
         let statement = Statement::new(format!(
-            "{start}, {} was highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval{} {{low}} to {{high}}; {{p}}).",
+            "{start}, {} {} highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval{} {{low}} to {{high}}; {{p}}).",
             self.name(),
+            self.was(),
             self.level_words(effect.factor, best),
             self.level_words(effect.factor, worst),
             self.options.confidence_words(),
@@ -232,8 +233,9 @@ impl Study<'_> {
         let (best, worst) = (*order.first()?, *order.last()?);
         let text = match test.p < self.options.level {
             true => format!(
-                "Seasons differed ({{p}}): {} was highest in {} ({{a}}) and lowest in {} ({{b}}).",
+                "Seasons differed ({{p}}): {} {} highest in {} ({{a}}) and lowest in {} ({{b}}).",
                 self.name(),
+                self.was(),
                 self.level_words(season, best),
                 self.level_words(season, worst)
             ),

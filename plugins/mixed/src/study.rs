@@ -39,6 +39,8 @@ pub(crate) struct Study<'a> {
     pub terms: Vec<Term>,
     /// Parameters at zero, with what they would be if they could be negative.
     pub zeros: Vec<(usize, Option<f64>)>,
+    /// Decimals of a mean, from the standard errors of differences of the main effects.
+    pub decimals: u8,
 }
 
 impl<'a> Study<'a> {
@@ -124,6 +126,7 @@ impl<'a> Study<'a> {
             adjusted,
             terms: Vec::new(),
             zeros,
+            decimals: response.decimals,
         };
         study.terms = study
             .crossings()
@@ -136,7 +139,20 @@ impl<'a> Study<'a> {
                 factors,
             })
             .collect();
+        study.decimals = words::decimals(response, study.main_errors().into_iter());
         Ok(study)
+    }
+
+    /// Standard errors of differences between levels of each margin.
+    fn main_errors(&self) -> Vec<f64> {
+        let mut all = Vec::new();
+        for factor in 0..self.margins().len() {
+            let means = self.means(&[factor], &[]);
+            for second in 1..means.levels.len() {
+                all.extend(self.difference(&means, 0, second).map(|d| d.standard_error));
+            }
+        }
+        all
     }
 
     /// Every crossing of the margins, then the season and its crossings.

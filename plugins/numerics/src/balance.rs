@@ -6,50 +6,9 @@
 use std::collections::BTreeMap;
 
 use crate::cells::Cells;
-use crate::design::{Applied, DesignError, Kind, Sheet};
+use crate::design::{DesignError, Sheet};
+use crate::kinds::Kind;
 use crate::strata::Classifier;
-
-impl Kind {
-    /// The design in words.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Kind::CompletelyRandomised => "completely randomised design",
-            Kind::RandomisedBlock => "randomised block design",
-            Kind::LatinSquare => "Latin square",
-            Kind::SplitPlot => "split plot",
-            Kind::StripPlot => "strip plot",
-            Kind::SplitSplitPlot => "split-split plot",
-        }
-    }
-
-    /// What factors can be applied to; all of them are needed, except where only plots exist.
-    fn roles(self) -> &'static [Applied] {
-        match self {
-            Kind::CompletelyRandomised | Kind::RandomisedBlock | Kind::LatinSquare => {
-                &[Applied::Plot]
-            }
-            Kind::SplitPlot => &[Applied::WholePlot, Applied::SubPlot],
-            Kind::StripPlot => &[Applied::RowStrip, Applied::CrossStrip],
-            Kind::SplitSplitPlot => &[Applied::WholePlot, Applied::SubPlot, Applied::SubSubPlot],
-        }
-    }
-}
-
-impl Applied {
-    /// The units in words.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Applied::Plot => "plots",
-            Applied::WholePlot => "whole plots",
-            Applied::SubPlot => "sub plots",
-            Applied::SubSubPlot => "sub-sub plots",
-            Applied::RowStrip => "row strips",
-            Applied::CrossStrip => "cross strips",
-        }
-    }
-}
 
 impl Sheet {
     pub(crate) fn check_factors(&self) -> Result<(), DesignError> {
@@ -175,7 +134,9 @@ impl Sheet {
         Ok(())
     }
 
-    /// Every block (or row and column) has every treatment combination equally often.
+    /// Every block (or row and column) has every treatment combination as often as the others have it.
+    ///
+    /// Combinations need not be equally frequent: a control laid out twice in every block is sound.
     pub(crate) fn check_groups(&self, plots: &Cells) -> Result<(), DesignError> {
         self.check_crossing()?;
         match self.kind {
@@ -249,19 +210,14 @@ impl Sheet {
         for &unit in plots.first() {
             counts[group.codes[unit]][combinations.of_unit()[unit]] += 1;
         }
-        let mut tally: BTreeMap<usize, usize> = BTreeMap::new();
-        for &count in counts.iter().flatten().filter(|&&count| count > 0) {
-            *tally.entry(count).or_default() += 1;
-        }
-        // The usual number; of two equally usual ones the larger, so that the sentence says what
-        // is missing rather than what is too much.
-        let usual = tally
-            .iter()
-            .max_by_key(|&(&count, &times)| (times, count))
-            .map_or(0, |(&count, _)| count);
+        let usual: Vec<usize> = (0..combinations.count())
+            .map(|combination| usual(counts.iter().map(|row| row[combination])))
+            .collect();
+        let most = usual.iter().copied().max().unwrap_or(0);
         let mut missing = Vec::new();
         for (level, row) in counts.iter().enumerate() {
             for (combination, &count) in row.iter().enumerate() {
+                let usual = usual[combination];
                 if count == usual {
                     continue;
                 }
@@ -281,9 +237,9 @@ impl Sheet {
                 format!("{words}: this is not a Latin square"),
             )),
             Some(words) => Err(DesignError::Unbalanced(words)),
-            None if usual > 1 && self.needs_single_plots() => {
+            None if most > 1 && self.needs_single_plots() => {
                 Err(DesignError::NotTheDesign(format!(
-                    "every {word} has {usual} plots of each combination of treatments, so that the larger units of the {} cannot be told apart",
+                    "every {word} has {most} plots of a combination of treatments, so that the larger units of the {} cannot be told apart",
                     self.kind.words()
                 )))
             }
@@ -297,6 +253,19 @@ impl Sheet {
             Kind::SplitPlot | Kind::StripPlot | Kind::SplitSplitPlot
         )
     }
+}
+
+/// The usual number; of two equally usual ones the larger, so that the sentence says what is missing
+/// rather than what is too much.
+fn usual(counts: impl Iterator<Item = usize>) -> usize {
+    let mut tally: BTreeMap<usize, usize> = BTreeMap::new();
+    for count in counts {
+        *tally.entry(count).or_default() += 1;
+    }
+    tally
+        .iter()
+        .max_by_key(|&(&count, &times)| (times, count))
+        .map_or(0, |(&count, _)| count)
 }
 
 /// Up to three of the phrases, and how many more there are.

@@ -8,42 +8,9 @@
 use std::collections::BTreeMap;
 
 use crate::cells::Cells;
+pub use crate::kinds::{Applied, Kind};
 use crate::orthogonal::LayoutError;
 use crate::strata::{BlockTerm, Classifier, Layout};
-
-/// Kinds of design.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
-    /// Treatments at random over all plots.
-    CompletelyRandomised,
-    /// Every treatment equally often in every block.
-    RandomisedBlock,
-    /// Every treatment equally often in every row and every column.
-    LatinSquare,
-    /// Whole plots in blocks, sub plots in whole plots.
-    SplitPlot,
-    /// Two sets of strips crossing in every block.
-    StripPlot,
-    /// Whole plots, sub plots, sub-sub plots.
-    SplitSplitPlot,
-}
-
-/// What a factor was applied to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Applied {
-    /// Plots, the smallest units of the design.
-    Plot,
-    /// Whole plots.
-    WholePlot,
-    /// Sub plots.
-    SubPlot,
-    /// Sub-sub plots.
-    SubSubPlot,
-    /// Strips along the rows.
-    RowStrip,
-    /// Strips across the rows.
-    CrossStrip,
-}
 
 /// Why a sheet of values is not the design it is declared to be.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

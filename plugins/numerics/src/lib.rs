@@ -4,18 +4,22 @@
 //! error with a sentence. Each module opens with its formula, where it comes from, and what it
 //! refuses.
 
+mod averages;
 mod balance;
 pub mod cells;
 pub mod design;
 pub mod diagnose;
 pub mod distribution;
 pub mod dunnett;
+pub mod error_products;
 pub mod fieller;
+pub mod kinds;
 pub mod means;
 pub mod mixed;
 pub mod nonadditivity;
 pub mod orthogonal;
 pub mod polynomial;
+pub mod precision;
 mod quadrature;
 pub mod range;
 mod root;
@@ -24,3 +28,4 @@ mod special;
 pub mod strata;
 pub mod sum;
 pub mod trend;
+pub mod variance;

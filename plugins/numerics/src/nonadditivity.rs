@@ -5,8 +5,9 @@
 //! the stratum is the direction tested. In a randomised block this is Tukey's
 //! (Σ rᵢcⱼyᵢⱼ)² / (Σrᵢ² Σcⱼ²), in a Latin square its extension to rows and columns (Tukey 1955).
 
-use crate::strata::{ErrorLine, Layout, TermLine, Variance};
+use crate::strata::Layout;
 use crate::sum::Sum;
+use crate::variance::{ErrorLine, TermLine, Variance};
 
 impl Layout {
     /// Test of non-additivity in a stratum.

@@ -7,8 +7,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::strata::{Layout, TermLine, Variance};
+use crate::strata::Layout;
 use crate::sum::Sum;
+use crate::variance::{TermLine, Variance};
 
 impl Layout {
     /// The part of a term along contrast coefficients over the levels of one of its classifiers,

@@ -1,6 +1,11 @@
 //! Checks of residuals, polynomial contrasts and Fieller's set against references
 //! (`reference/README.md` says how they were made).
 
+#![allow(
+    clippy::unwrap_used,
+    reason = "helpers of tests read references that must be there"
+)]
+
 mod common;
 
 use caneplot_numerics::diagnose::{brown_forsythe, shapiro_wilk};

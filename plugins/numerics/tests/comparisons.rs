@@ -1,6 +1,11 @@
 //! Dunnett's distribution, comparisons of means and letters against references
 //! (`reference/README.md` says how they were made).
 
+#![allow(
+    clippy::unwrap_used,
+    reason = "helpers of tests read references that must be there"
+)]
+
 mod common;
 
 use caneplot_numerics::dunnett::{Dunnett, Sides};

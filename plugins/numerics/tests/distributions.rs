@@ -1,5 +1,10 @@
 //! Tails and quantiles against 20-digit references (`reference/README.md` says how they were made).
 
+#![allow(
+    clippy::unwrap_used,
+    reason = "helpers of tests read references that must be there"
+)]
+
 mod common;
 
 use caneplot_numerics::distribution::*;

@@ -630,3 +630,61 @@ proptest::proptest! {
         }
     }
 }
+
+#[test]
+fn a_control_laid_out_twice_in_every_block_is_orthogonal() {
+    // Three blocks of control, control, a, b. By hand: block means 2.75, 3.75, 4.75 about 3.75;
+    // treatment means control 3, a 4, b 5: SS 6·.5625 + 3·.0625 + 3·1.5625 = 8.25, blocks 8.
+    let treatment = ["control", "control", "a", "b"].repeat(3);
+    let values = [2.0, 2.0, 3.0, 4.0, 3.0, 3.0, 4.0, 5.0, 4.0, 4.0, 5.0, 6.0];
+    let blocks: Vec<String> = (0..12).map(|row| (row / 4).to_string()).collect();
+    let plots: Vec<String> = (0..12).map(|row| (row % 4).to_string()).collect();
+    let sheet = Sheet {
+        block: Some(Classifier::from_texts("block", &blocks, &[])),
+        ..sheet(
+            Kind::RandomisedBlock,
+            Classifier::from_texts("plot", &plots, &[]),
+            vec![(
+                Classifier::from_texts("treatment", &treatment, &[]),
+                Applied::Plot,
+            )],
+        )
+    };
+    let variance = sheet.design().unwrap().layout.analyse(&values);
+    assert!(digits(variance.errors[0].sum_of_squares, 8.0) > 14.0);
+    assert!(digits(variance.lines[0].sum_of_squares, 8.25) > 14.0);
+    assert_eq!((variance.lines[0].df, variance.errors[1].df), (2, 7));
+    assert_eq!(variance.errors[1].sum_of_squares, 0.0);
+    assert_eq!(variance.lines[0].f, None);
+}
+
+#[test]
+fn a_pair_of_means_splits_by_strata_as_its_weights_do() {
+    let data = Csv::read("sim_splitsplit2.csv");
+    let (_, values) = data.centred("yield");
+    let design = split_split(&data).design().unwrap();
+    let layout = &design.layout;
+    let variance = layout.analyse(&values);
+    let plan = layout.mean_plan(&design.treatments);
+    let table = layout.mean_table(&plan, &values, &variance);
+    for (kind, precision) in plan.kinds.iter().zip(&table.of_difference) {
+        for &(first, second) in &kind.pairs {
+            let weights: Vec<f64> = plan
+                .cells
+                .of_unit()
+                .iter()
+                .map(|&cell| match cell {
+                    own if own == first => 1.0 / plan.cells.sizes()[own] as f64,
+                    own if own == second => -1.0 / plan.cells.sizes()[own] as f64,
+                    _ => 0.0,
+                })
+                .collect();
+            let again = layout
+                .precision(&layout.split(&weights), &variance)
+                .unwrap();
+            let found = precision.unwrap();
+            assert!(digits(again.variance, found.variance) > 12.0);
+            assert!(digits(again.df, found.df) > 12.0);
+        }
+    }
+}

@@ -1,1 +1,132 @@
-//! placeholder
+//! Balance ratios: what a treatment cropped per unit of what it grew, with an interval, beside the
+//! published range of its canopy.
+//!
+//! `plots` reads the table, `treatments` says for whom, `estimate` computes, `ranges` and `verdict`
+//! hold the published ranges against the intervals, and `words`, `notes`, `tables`, `figure` write.
+
+mod estimate;
+mod figure;
+mod methods;
+mod notes;
+mod plots;
+mod ranges;
+mod report;
+mod tables;
+#[cfg(test)]
+mod tests;
+mod treatments;
+mod verdict;
+mod words;
+
+use caneplot_plugin::findings::{FINDINGS_SCHEMA, Rank, Section};
+use caneplot_plugin::request::Ratio;
+use caneplot_plugin::{Analysis, Call, Findings, Refusal};
+use serde::Deserialize;
+
+use crate::report::Report;
+
+/// The analysis.
+struct Ratios;
+
+/// Options as the manifest declares them.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Options {
+    /// Confidence of the intervals.
+    level: f64,
+}
+
+impl Analysis for Ratios {
+    const MANIFEST: &'static str = concat!(
+        r#"{
+  "name": "ratios",
+  "version": ""#,
+        env!("CARGO_PKG_VERSION"),
+        r#"",
+  "purpose": "Balance ratios of each treatment with Fieller's intervals, beside published ranges",
+  "options": [
+    {
+      "name": "level",
+      "help": "confidence of the intervals",
+      "type": "number",
+      "min": 0.5,
+      "max": 0.999,
+      "default": 0.95
+    }
+  ],
+  "needs": { "ratio": true },
+  "gives": ["ratios by treatment and season", "published ranges", "figures"],
+  "citations": [
+    "Fieller 1954",
+    "Kliewer & Dokoozlian 2005",
+    "Clingeleffer & Krake 1992"
+  ]
+}"#
+    );
+
+    fn analyse(&self, call: &Call) -> Result<Findings, Refusal> {
+        let Options { level } = call.options()?;
+        if !(0.5..=0.999).contains(&level) {
+            return Err(
+                Refusal::new(format!("a confidence level of {level} is not possible"))
+                    .hint("write level = 0.95, or another number from 0.5 to 0.999"),
+            );
+        }
+        let (mut reports, mut empty) = (Vec::new(), Vec::new());
+        for ratio in &call.request.trial.ratios {
+            match Report::new(call, ratio, level)? {
+                Some(report) => reports.push(report),
+                None => empty.push(ratio),
+            }
+        }
+        let (methods, references) = methods::methods(&reports);
+        let mut sections: Vec<Section> = reports.iter().map(section).collect();
+        sections.extend(empty.into_iter().map(empty_section));
+        Ok(Findings {
+            schema: FINDINGS_SCHEMA,
+            sections,
+            methods,
+            references,
+        })
+    }
+}
+
+fn section(report: &Report<'_>) -> Section {
+    Section {
+        id: section_id(&report.ratio.name),
+        title: report.ratio.label.clone(),
+        response: None,
+        statements: words::statements(report),
+        tables: tables::tables(report),
+        figures: figure::figures(report),
+        notes: notes::notes(report),
+    }
+}
+
+/// The section of a ratio that no plot has both values for.
+fn empty_section(ratio: &Ratio) -> Section {
+    Section {
+        id: section_id(&ratio.name),
+        title: ratio.label.clone(),
+        notes: vec![
+            words::Sentence::default()
+                .text(
+                    "No plot has a value above the line together with one above zero below it, so \
+                     there is no ratio.",
+                )
+                .finish(Rank::Result),
+        ],
+        ..Section::default()
+    }
+}
+
+/// A ratio's name with nothing in it that a file name must not have.
+fn section_id(name: &str) -> String {
+    let plain = |c: char| match c.to_ascii_lowercase() {
+        c if c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' => c,
+        _ => '-',
+    };
+    name.chars().map(plain).collect()
+}
+
+caneplot_plugin::export_plugin!(Ratios);

@@ -15,10 +15,34 @@ use crate::validate;
 ///
 /// Use it once in a crate of `crate-type = ["cdylib"]`.
 ///
-/// ```ignore
-/// struct Means;
-/// impl caneplot_plugin::Analysis for Means { /* … */ }
-/// caneplot_plugin::export_plugin!(Means);
+/// ```
+/// use caneplot_plugin::findings::{FINDINGS_SCHEMA, Findings, Format, Section, Statement};
+/// use caneplot_plugin::{Analysis, Call, Refusal, export_plugin};
+///
+/// struct Plots;
+///
+/// impl Analysis for Plots {
+///     const MANIFEST: &'static str =
+///         r#"{"name": "plots", "version": "0.1.0", "purpose": "How many plots there are"}"#;
+///
+///     fn analyse(&self, call: &Call) -> Result<Findings, Refusal> {
+///         let rows = call.table("plots")?.rows as f64;
+///         let count = Statement::new("There are {n} plots.").with("n", rows, Format::Count);
+///         Ok(Findings {
+///             schema: FINDINGS_SCHEMA,
+///             sections: vec![Section {
+///                 id: "plots".into(),
+///                 title: "Plots".into(),
+///                 statements: vec![count],
+///                 ..Section::default()
+///             }],
+///             methods: Vec::new(),
+///             references: Vec::new(),
+///         })
+///     }
+/// }
+///
+/// export_plugin!(Plots);
 /// ```
 #[macro_export]
 macro_rules! export_plugin {
@@ -68,21 +92,24 @@ pub unsafe fn run<A: Analysis>(
         _ => return abi::REFUSED,
     };
     keep_panics();
-    // The analysis is dropped with everything it touched when it panics: nothing is seen half done.
+    // What a panicking analysis touched is not used again: nothing is seen half done.
     let outcome = catch_unwind(AssertUnwindSafe(|| {
         CURRENT.set(host);
         // SAFETY: the caller's contract.
         let call = unsafe { call_of(request) }.map_err(Refusal::new)?;
-        let findings = analysis.analyse(&call)?;
-        findings_json(&findings).map_err(Refusal::new)
+        analysis.analyse(&call)
     }));
     CURRENT.set(std::ptr::null());
     let (code, refusal) = match outcome {
-        Ok(Ok(json)) => {
-            // SAFETY: `ctx` is the program's own, and it copies the text before it returns.
-            unsafe { (host.emit)(host.ctx, abi::Bytes::new(&json)) };
-            return abi::OK;
-        }
+        Ok(Ok(findings)) => match findings_json(&findings) {
+            Ok(json) => {
+                // SAFETY: `ctx` is the program's own, and it copies the text before it returns.
+                unsafe { (host.emit)(host.ctx, abi::Bytes::new(&json)) };
+                return abi::OK;
+            }
+            // Invalid findings are a mistake of the plugin, not something a user can put right.
+            Err(fault) => (abi::PANICKED, Refusal::new(fault)),
+        },
         Ok(Err(refusal)) => (abi::REFUSED, refusal),
         Err(payload) => (abi::PANICKED, Refusal::new(panic_text(payload.as_ref()))),
     };

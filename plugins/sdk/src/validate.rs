@@ -4,10 +4,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use crate::findings::{
-    Axis, Cells, FINDINGS_SCHEMA, Figure, Findings, Format, Mark, Scale, Section, Statement, Table,
-    Value,
-};
+use crate::findings::{Cells, FINDINGS_SCHEMA, Findings, Format, Section, Statement, Table, Value};
+
+mod figure;
 
 /// What is wrong and where in the document.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -97,7 +96,7 @@ fn check_section(section: &Section, path: &str) -> Result<(), Fault> {
     for (index, figure) in section.figures.iter().enumerate() {
         let path = format!("{path}.figures[{index}]");
         id(&figure.id, &mut ids, &path)?;
-        check_figure(figure, &path)?;
+        figure::check_figure(figure, &path)?;
     }
     Ok(())
 }
@@ -183,13 +182,6 @@ fn finite(value: f64, path: &str) -> Result<(), Fault> {
     }
 }
 
-fn all_finite<'a>(values: impl IntoIterator<Item = &'a f64>, path: &str) -> Result<(), Fault> {
-    for (index, value) in values.into_iter().enumerate() {
-        finite(*value, &format!("{path}[{index}]"))?;
-    }
-    Ok(())
-}
-
 fn probability(value: f64, path: &str) -> Result<(), Fault> {
     if (0.0..=1.0).contains(&value) {
         Ok(())
@@ -244,122 +236,6 @@ fn check_table(table: &Table, path: &str) -> Result<(), Fault> {
         Some(index) => fault(
             format!("{path}.groups[{index}]"),
             format!("is row {} of {rows}", table.groups[index]),
-        ),
-        None => Ok(()),
-    }
-}
-
-fn check_figure(figure: &Figure, path: &str) -> Result<(), Fault> {
-    if figure.panels.is_empty() || figure.columns == 0 {
-        return fault(path, "has no panel or no column of panels");
-    }
-    for (index, panel) in figure.panels.iter().enumerate() {
-        let path = format!("{path}.panels[{index}]");
-        check_axis(&panel.x, &format!("{path}.x"))?;
-        check_axis(&panel.y, &format!("{path}.y"))?;
-        for (index, mark) in panel.marks.iter().enumerate() {
-            check_mark(mark, figure.series.len(), &format!("{path}.marks[{index}]"))?;
-        }
-    }
-    Ok(())
-}
-
-fn check_axis(axis: &Axis, path: &str) -> Result<(), Fault> {
-    match &axis.scale {
-        Scale::Linear { from, to, ticks } => {
-            all_finite(from, &format!("{path}.from"))?;
-            all_finite(to, &format!("{path}.to"))?;
-            all_finite(ticks, &format!("{path}.ticks"))
-        }
-        Scale::Category { labels } if labels.is_empty() => fault(path, "has no category"),
-        Scale::Category { .. } => Ok(()),
-    }
-}
-
-/// What the lists of a mark must agree in.
-struct Lists<'a> {
-    numbers: Vec<(&'static str, &'a [f64])>,
-    texts: Option<usize>,
-    series: Option<usize>,
-}
-
-impl<'a> Lists<'a> {
-    fn of(mark: &'a Mark) -> Self {
-        let plain = |numbers, series: &Option<usize>| Self {
-            numbers,
-            texts: None,
-            series: *series,
-        };
-        match mark {
-            Mark::Points { x, y, series, .. }
-            | Mark::Line { x, y, series, .. }
-            | Mark::Bar { x, y, series } => plain(vec![("x", x), ("y", y)], series),
-            Mark::Ribbon {
-                x,
-                low,
-                high,
-                series,
-            }
-            | Mark::Interval {
-                x,
-                low,
-                high,
-                series,
-            } => plain(vec![("x", x), ("low", low), ("high", high)], series),
-            Mark::Across {
-                low,
-                high,
-                y,
-                series,
-            } => plain(vec![("y", y), ("low", low), ("high", high)], series),
-            Mark::Letters { x, y, text, series } => Self {
-                texts: Some(text.len()),
-                ..plain(vec![("x", x), ("y", y)], series)
-            },
-            Mark::Names { x, y, text } => Self {
-                texts: Some(text.len()),
-                ..plain(vec![("x", x), ("y", y)], &None)
-            },
-            Mark::Cells { x, y, value } => plain(vec![("x", x), ("y", y), ("value", value)], &None),
-            Mark::Zone { low, high, .. } => plain(
-                vec![
-                    ("low", std::slice::from_ref(low)),
-                    ("high", std::slice::from_ref(high)),
-                ],
-                &None,
-            ),
-            // The two of a rule are alternatives: their number is no matter.
-            Mark::Rule { .. } => plain(Vec::new(), &None),
-        }
-    }
-}
-
-fn check_mark(mark: &Mark, series_known: usize, path: &str) -> Result<(), Fault> {
-    if let Mark::Rule { y, x, .. } = mark {
-        all_finite(y, &format!("{path}.y"))?;
-        all_finite(x, &format!("{path}.x"))?;
-    }
-    let lists = Lists::of(mark);
-    let places = lists.numbers.first().map_or(0, |(_, values)| values.len());
-    for (name, values) in &lists.numbers {
-        if values.len() != places {
-            return fault(
-                format!("{path}.{name}"),
-                format!("has {} values for {places} places", values.len()),
-            );
-        }
-        all_finite(*values, &format!("{path}.{name}"))?;
-    }
-    if let Some(count) = lists.texts.filter(|count| *count != places) {
-        return fault(
-            format!("{path}.text"),
-            format!("has {count} texts for {places} places"),
-        );
-    }
-    match lists.series.filter(|series| *series >= series_known) {
-        Some(series) => fault(
-            format!("{path}.series"),
-            format!("is {series}, but the figure names {series_known} series"),
         ),
         None => Ok(()),
     }

@@ -12,6 +12,10 @@ pub fn safe(text: &str) -> String {
 /// A name as it stands inside a sentence: "Yield" becomes "yield", "pH" and "TA" stay.
 #[must_use]
 pub fn inside(name: &str) -> String {
+    // "Yield, per planted space" would break the sentence; brackets do not.
+    if let Some((head, rest)) = name.split_once(", ") {
+        return format!("{} ({})", inside(head), safe(rest));
+    }
     let mut letters = name.chars();
     let (first, second) = (letters.next(), letters.next());
     match (first, second) {
@@ -32,6 +36,9 @@ pub fn inside(name: &str) -> String {
 /// A name as it begins a sentence.
 #[must_use]
 pub fn beginning(name: &str) -> String {
+    if let Some((head, rest)) = name.split_once(", ") {
+        return format!("{} ({})", beginning(head), safe(rest));
+    }
     let mut letters = name.chars();
     match (letters.next(), letters.next()) {
         // pH keeps its small letter.
@@ -82,24 +89,24 @@ pub fn counted(count: usize, noun: &str) -> String {
     }
 }
 
-/// How means of a response are written.
+/// The unit as it is printed: none where it only repeats the label, as in "pH (pH)".
 #[must_use]
-pub fn of_means(response: &Response) -> Format {
-    Format::Decimals(response.decimals)
+pub fn unit(response: &Response) -> &str {
+    if response.unit.eq_ignore_ascii_case(&response.label) {
+        ""
+    } else {
+        &response.unit
+    }
 }
 
-/// How standard errors are written: three significant digits of the smallest, and never more than one
-/// digit beyond the means.
+/// "was", or "were" for a label in the plural, such as "Clusters".
 #[must_use]
-pub fn of_errors(response: &Response, errors: impl Iterator<Item = f64>) -> Format {
-    let smallest = errors
-        .filter(|&error| error > 0.0)
-        .fold(f64::INFINITY, f64::min);
-    let most = f64::from(response.decimals.saturating_add(1));
-    if smallest.is_finite() {
-        Format::Decimals((2.0 - smallest.log10().floor()).clamp(0.0, most) as u8)
+pub fn was(label: &str) -> &'static str {
+    let head = label.split([',', '(']).next().unwrap_or(label).trim_end();
+    if head.ends_with('s') && !head.ends_with("ss") {
+        "were"
     } else {
-        of_means(response)
+        "was"
     }
 }
 
@@ -107,6 +114,36 @@ pub fn of_errors(response: &Response, errors: impl Iterator<Item = f64>) -> Form
 #[must_use]
 pub fn plain(value: f64, decimals: u8) -> String {
     format!("{value:.*}", usize::from(decimals))
+}
+
+/// Decimals of a mean: one more than the first digit of the smallest standard error, and never more
+/// than the data allow.
+#[must_use]
+pub fn decimals(response: &Response, errors: impl Iterator<Item = f64>) -> u8 {
+    match smallest(errors) {
+        Some(error) => {
+            let wanted = 1.0 - error.log10().floor();
+            wanted.clamp(0.0, f64::from(response.decimals)) as u8
+        }
+        None => response.decimals,
+    }
+}
+
+/// How standard errors are written beside means of so many decimals: three significant digits of the
+/// smallest, and never more than one digit beyond the means.
+#[must_use]
+pub fn of_errors(decimals: u8, errors: impl Iterator<Item = f64>) -> Format {
+    Format::Decimals(match smallest(errors) {
+        Some(error) => (2.0 - error.log10().floor()).clamp(0.0, f64::from(decimals) + 1.0) as u8,
+        None => decimals,
+    })
+}
+
+fn smallest(errors: impl Iterator<Item = f64>) -> Option<f64> {
+    errors
+        .filter(|&error| error > 0.0)
+        .reduce(f64::min)
+        .filter(|error| error.is_finite())
 }
 
 /// A name made fit for an id or a file name.

@@ -1,5 +1,7 @@
 //! A plugin that misbehaves on request: the option `how` picks in which way.
 
+#![allow(non_snake_case)] // the name of the library, see Cargo.toml
+
 use caneplot_plugin::findings::{FINDINGS_SCHEMA, Findings, Format, Section, Statement};
 use caneplot_plugin::{Analysis, Call, Refusal, export_plugin};
 use serde::Deserialize;
@@ -19,7 +21,7 @@ impl Analysis for Faulty {
         "options": [{
             "name": "how", "help": "The way", "type": "choice", "default": "answer",
             "of": ["answer", "refuse", "panic", "thread", "segfault", "abort", "overflow", "exit",
-                   "hang", "flood", "print", "nonfinite", "bad", "escape", "dial", "environment"]
+                   "hang", "flood", "spill", "print", "nonfinite", "bad", "escape", "dial", "environment"]
         }, {
             "name": "share", "help": "A number", "type": "number", "min": 0, "max": 1,
             "default": 0.5
@@ -54,14 +56,23 @@ impl Analysis for Faulty {
             "abort" => std::process::abort(),
             "overflow" => Ok(answer(deep(1.0))),
             "exit" => std::process::exit(0),
-            "hang" => loop {
-                std::thread::sleep(std::time::Duration::from_secs(1));
-            },
+            "hang" => {
+                caneplot_plugin::progress(0.4);
+                loop {
+                    std::thread::sleep(std::time::Duration::from_secs(1));
+                }
+            }
             "flood" => {
                 let mut hoard: Vec<Vec<u8>> = Vec::new();
                 loop {
                     hoard.push(vec![1; 64 << 20]);
                     std::hint::black_box(&hoard);
+                }
+            }
+            "spill" => {
+                let block = vec![b'.'; 1 << 20];
+                loop {
+                    let _ = std::io::Write::write_all(&mut std::io::stdout(), &block);
                 }
             }
             "print" => {
@@ -77,7 +88,8 @@ impl Analysis for Faulty {
                 Ok(findings)
             }
             "escape" => {
-                let written = std::fs::write(std::env::temp_dir().join("caneplot-escape"), "x");
+                // The test says where in the title of the trial.
+                let written = std::fs::write(&call.request.trial.title, "x");
                 Ok(answer(if written.is_ok() { 1.0 } else { 0.0 }))
             }
             "dial" => {

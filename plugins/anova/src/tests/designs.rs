@@ -173,7 +173,7 @@ fn a_split_plot_tests_each_factor_in_its_own_stratum() {
     assert_eq!(headline.rank, Rank::Headline);
     assert!(
         sentence(headline)
-            .starts_with("Yield rose from 79.39 quarter lb/plot at 0.0 cwt/acre to 123.39"),
+            .starts_with("Yield rose from 79.4 quarter lb/plot at 0.0 cwt/acre to 123.4"),
         "{}",
         sentence(headline)
     );
@@ -197,7 +197,7 @@ fn vines_do_not_count_as_replicates() {
     let headline = sentence(&findings.sections[0].statements[0]);
     assert!(
         headline.starts_with(
-            "Yield was lower with Dec2Feb than with the control, none: by 10.28 kg/vine"
+            "Yield was lower with Dec2Feb than with the control, none: by 10.3 kg/vine"
         ),
         "{headline}"
     );

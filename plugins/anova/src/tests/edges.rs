@@ -222,7 +222,7 @@ fn digits_survive_a_large_offset() {
     trial.responses[0].offset = 1e12;
     let call = trial.call();
     let options = crate::options::Options::of(&call).unwrap();
-    let analyst = crate::study::Analyst::new(&call, &options);
+    let analyst = crate::analyst::Analyst::new(&call, &options);
     let study = analyst.study(&call.request.trial.responses[0]).unwrap();
     // Means .4, .3, .7: between 3·(.0667² + .1667² + .2333²) = .26 on 2, within .06 on 6: F = 13.
     let f = study.variance.lines[0].f.unwrap();

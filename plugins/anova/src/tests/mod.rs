@@ -2,5 +2,6 @@
 
 mod designs;
 mod edges;
+mod factorial;
 mod render;
 mod trial;

@@ -1,5 +1,10 @@
 //! Reading reference files and counting right digits.
 #![allow(dead_code, reason = "each test file uses the part it needs")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "helpers of tests: a missing reference must stop the test"
+)]
 
 use std::path::PathBuf;
 

@@ -1,0 +1,166 @@
+//! Cells of measurements: what is no number, what is not recorded.
+
+use super::{Facts, Numbers, PRACTICE, Rule};
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::load::numbers::Fault;
+use crate::load::text::{and_more, count};
+
+/// Cells of a measurement that are no number.
+pub const NOT_A_NUMBER: Rule = Rule {
+    name: "not-a-number",
+    severity: Severity::Error,
+    source: PRACTICE,
+    summary: "cells of a measurement that are neither a number nor a declared missing code",
+    look: not_a_number,
+};
+
+/// Cells that are empty or hold a missing code.
+pub const MISSING_VALUES: Rule = Rule {
+    name: "missing-values",
+    severity: Severity::Note,
+    source: PRACTICE,
+    summary: "how many cells of a measurement are empty or hold a missing code",
+    look: missing_values,
+};
+
+/// What a cell that is no number looks like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Looks {
+    DecimalComma,
+    /// "1,234": a decimal comma, or thousands.
+    EitherComma,
+    WithUnit,
+    Missing,
+    TooLong,
+    Other,
+}
+
+fn looks(text: &str) -> Looks {
+    let is_number = |text: &str| crate::decimal::exact(text).is_ok();
+    if crate::decimal::exact(text) == Err(crate::decimal::NotExact::TooLong) {
+        return Looks::TooLong;
+    }
+    if let Some((whole, rest)) = text.split_once(',')
+        && is_number(&format!("{whole}.{rest}"))
+    {
+        let thousands = rest.len() == 3 && !whole.is_empty() && whole.len() < 5;
+        return if thousands {
+            Looks::EitherComma
+        } else {
+            Looks::DecimalComma
+        };
+    }
+    let digits = text
+        .find(|letter: char| !(letter.is_ascii_digit() || "+-.".contains(letter)))
+        .unwrap_or(text.len());
+    if is_number(&text[..digits]) {
+        return Looks::WithUnit;
+    }
+    if !text.contains(|letter: char| letter.is_ascii_digit()) {
+        return Looks::Missing;
+    }
+    Looks::Other
+}
+
+fn not_a_number(facts: &Facts) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for numbers in facts.columns() {
+        for kind in [
+            Looks::DecimalComma,
+            Looks::EitherComma,
+            Looks::WithUnit,
+            Looks::Missing,
+            Looks::TooLong,
+            Looks::Other,
+        ] {
+            let cells: Vec<&Fault> = numbers
+                .part
+                .faults
+                .iter()
+                .filter(|fault| looks(&fault.text) == kind)
+                .collect();
+            found.extend(of_kind(facts, &numbers, kind, &cells));
+        }
+    }
+    found
+}
+
+fn of_kind(facts: &Facts, numbers: &Numbers, kind: Looks, cells: &[&Fault]) -> Option<Diagnostic> {
+    let Numbers { part, file, .. } = numbers;
+    let first = *cells.first()?;
+    let rest = and_more(cells.len() - 1, "cell like it", "cells like it");
+    let why = match kind {
+        Looks::DecimalComma => "is written with a decimal comma",
+        Looks::EitherComma => "has a comma for the decimals or for the thousands",
+        Looks::WithUnit => "has words behind its number",
+        Looks::TooLong => "has more digits than can be kept exactly (28)",
+        Looks::Missing | Looks::Other => "is not a number",
+    };
+    let help = match kind {
+        Looks::DecimalComma => format!("write {}", first.text.replace(',', ".")),
+        Looks::EitherComma => format!(
+            "write {} or {}",
+            first.text.replace(',', "."),
+            first.text.replace(',', "")
+        ),
+        Looks::WithUnit => format!(
+            "leave only the number in the cell; the unit stands in the trial file ({})",
+            numbers.response.unit
+        ),
+        Looks::Missing => format!(
+            "if it means 'not recorded', add missing = [\"{}\"] to the file in [[data]], or leave the cell empty",
+            first.text
+        ),
+        Looks::TooLong => "round it to what was measured".to_owned(),
+        Looks::Other => "correct the cell, or leave it empty if nothing was recorded".to_owned(),
+    };
+    Some(
+        Diagnostic::error(
+            NOT_A_NUMBER.name,
+            format!(
+                "'{}' in column '{}' of {} ({}) {why}{rest}",
+                first.text,
+                part.heading,
+                file.name,
+                facts.whose(file, first.row)
+            ),
+        )
+        .at(part.place(file, first.row))
+        .help(help),
+    )
+}
+
+fn missing_values(facts: &Facts) -> Vec<Diagnostic> {
+    let columns = facts.columns();
+    let missing = columns
+        .iter()
+        .filter(|numbers| numbers.part.empty + numbers.part.missing_codes > 0);
+    missing
+        .map(|Numbers { part, file, .. }| {
+            let kinds = [
+                (part.empty, "empty"),
+                (part.missing_codes, "with a missing code"),
+            ];
+            let words: Vec<String> = kinds
+                .into_iter()
+                .filter(|(number, _)| *number > 0)
+                .map(|(number, word)| format!("{number} {word}"))
+                .collect();
+            Diagnostic::note(
+                MISSING_VALUES.name,
+                format!(
+                    "column '{}' of {}: {} of {}",
+                    part.heading,
+                    file.name,
+                    words.join(" and "),
+                    count(file.height(), "cell")
+                ),
+            )
+            .at(crate::load::csv::cell(
+                &file.name,
+                None,
+                Some(&part.heading),
+            ))
+        })
+        .collect()
+}

@@ -1,0 +1,64 @@
+//! The trial as plugins see it.
+
+use caneplot_plugin::request::{Design, Factor, Level, Ratio, TrialInfo, Vineyard};
+
+use super::reduce::Reduced;
+use crate::load::Loaded;
+use crate::trial::Trial;
+
+/// The trial in words, with the responses and ratios that were made.
+#[must_use]
+pub fn info(
+    trial: &Trial,
+    loaded: &Loaded,
+    responses: Vec<Reduced>,
+    ratios: Vec<Ratio>,
+    vine: bool,
+) -> TrialInfo {
+    let named = |season: &&String| !season.is_empty();
+    TrialInfo {
+        title: trial.title.clone(),
+        question: trial.question.clone(),
+        design: Design {
+            kind: trial.design.kind,
+            block: trial.design.block.is_some(),
+            row_column: trial.design.row.is_some() && trial.design.column.is_some(),
+            vine,
+            season: trial.design.season.is_some(),
+        },
+        factors: trial.factors.iter().map(factor).collect(),
+        seasons: loaded.index.seasons.iter().filter(named).cloned().collect(),
+        responses: responses
+            .into_iter()
+            .map(|response| response.described)
+            .collect(),
+        ratios,
+        vineyard: Vineyard {
+            row_spacing_m: trial.vineyard.row_spacing_m,
+            vine_spacing_m: trial.vineyard.vine_spacing_m,
+            canopy_per_vine_m: trial.vineyard.canopy_per_vine_m,
+            canopy: trial.vineyard.canopy,
+            grape: trial.vineyard.grape.clone(),
+        },
+    }
+}
+
+fn factor(factor: &crate::trial::Factor) -> Factor {
+    Factor {
+        name: factor.name.clone(),
+        label: factor.label.clone(),
+        role: factor.role,
+        levels: factor
+            .levels
+            .iter()
+            .map(|level| Level {
+                name: level.name.clone(),
+                label: level.label.clone(),
+                value: level.value,
+                canopy: level.canopy,
+            })
+            .collect(),
+        unit: factor.unit.clone(),
+        control: factor.control.as_ref().map(|control| control.value.clone()),
+    }
+}

@@ -1,0 +1,145 @@
+//! Fields of shaded cells and the key that says what a shade means.
+
+use caneplot_plugin::findings::{Figure, Mark};
+
+use super::axis::{Range, TICK_SIZE};
+use super::canvas::{Anchor, Area, Canvas, Lettering};
+use super::palette::{self, SPINE, TEXT};
+use super::stage::Stage;
+use super::text::{self, Face};
+use super::ticks;
+
+/// Length of the key, in points.
+const LENGTH: f64 = 110.0;
+/// Height of its bar.
+const BAR: f64 = 7.0;
+/// Height of the key with its numbers.
+pub const HEIGHT: f64 = BAR + 3.0 + TICK_SIZE;
+/// Steps of shade in its bar.
+const STEPS: u32 = 64;
+
+/// What the shades of all cells of a figure mean.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Key {
+    range: Range,
+    title: String,
+}
+
+impl Key {
+    /// The key of a figure that has cells.
+    pub fn of(figure: &Figure, title: &str) -> Option<Self> {
+        let values = figure
+            .panels
+            .iter()
+            .flat_map(|panel| &panel.marks)
+            .filter_map(|mark| match mark {
+                Mark::Cells { value, .. } => Some(value),
+                _ => None,
+            })
+            .flatten();
+        let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| {
+            (low.min(*v), high.max(*v))
+        });
+        (low <= high).then(|| Self {
+            range: Range { low, high },
+            title: title.to_owned(),
+        })
+    }
+
+    fn share(&self, value: f64) -> f64 {
+        let size = self.range.high - self.range.low;
+        // Cells that are all alike get the middle shade.
+        if size > 0.0 {
+            (value - self.range.low) / size
+        } else {
+            0.5
+        }
+    }
+
+    /// Draws cells, with a hair of white between them where they are large enough.
+    pub fn draw_cells(
+        &self,
+        canvas: &mut Canvas,
+        stage: &Stage,
+        x: &[f64],
+        y: &[f64],
+        value: &[f64],
+    ) {
+        for ((x, y), value) in x.iter().zip(y).zip(value) {
+            let a = stage.spot(x - 0.5, y - 0.5, None);
+            let b = stage.spot(x + 0.5, y + 0.5, None);
+            let area = Area {
+                left: a.0.min(b.0),
+                right: a.0.max(b.0),
+                top: a.1.min(b.1),
+                bottom: a.1.max(b.1),
+            };
+            let gap = if area.width().min(area.height()) > 5.0 {
+                0.3
+            } else {
+                -0.05
+            };
+            let inner = Area {
+                left: area.left + gap,
+                right: area.right - gap,
+                top: area.top + gap,
+                bottom: area.bottom - gap,
+            };
+            canvas.block(inner, palette::shade(self.share(*value)));
+        }
+    }
+
+    /// Draws the key with its top left at the spot.
+    pub fn draw(&self, canvas: &mut Canvas, left: f64, top: f64) {
+        let look = Lettering {
+            size: TICK_SIZE,
+            face: Face::Bold,
+            colour: TEXT,
+            anchor: Anchor::Start,
+            upright: false,
+        };
+        canvas.text(
+            (left, top + BAR / 2.0 + TICK_SIZE * text::CAPITAL / 2.0),
+            &self.title,
+            look,
+        );
+        let indent = match self.title.is_empty() {
+            true => 6.0,
+            false => text::width(&self.title, TICK_SIZE, Face::Bold) + 12.0,
+        };
+        let start = left + indent;
+        let step = LENGTH / f64::from(STEPS);
+        for i in 0..STEPS {
+            let from = start + f64::from(i) * step;
+            // Each step reaches under the next, so that no seam shows between them.
+            let to = (from + step + 0.5).min(start + LENGTH);
+            let area = Area {
+                left: from,
+                right: to,
+                top,
+                bottom: top + BAR,
+            };
+            canvas.block(area, palette::shade(f64::from(i) / f64::from(STEPS - 1)));
+        }
+        let Range { low, high } = self.range;
+        let marks = if high > low {
+            ticks::round_ticks(low, high, 4)
+        } else {
+            ticks::exact_ticks(&[low])
+        };
+        for (value, label) in marks.places.iter().zip(&marks.labels) {
+            let x = start + self.share(*value) * LENGTH;
+            canvas.line(&[(x, top + BAR), (x, top + BAR + 2.0)], SPINE, 0.5);
+            let look = Lettering {
+                face: Face::Regular,
+                anchor: Anchor::Middle,
+                ..look
+            };
+            canvas.text(
+                (x, top + BAR + 3.0 + TICK_SIZE * text::CAPITAL),
+                label,
+                look,
+            );
+        }
+    }
+}

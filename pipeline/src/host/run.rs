@@ -1,0 +1,210 @@
+//! Jobs run side by side, each in a folder and a process of its own.
+
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Mutex, PoisonError};
+
+use caneplot_plugin::{Findings, validate};
+use polars::frame::DataFrame;
+
+use super::answer::{answer, end_of_log};
+use super::error::PluginError;
+use super::export::write_table;
+use super::job::{self, FINDINGS, JobFile, NOTES};
+use super::{Job, Limits, Outcome};
+
+/// Runs jobs, at most `threads` at a time, and gives their outcomes in the order of the jobs.
+///
+/// Where `keep` names a folder, the folder of a failed job is kept there and the outcome's notes say
+/// how to run it again.
+#[must_use]
+pub fn run_jobs(
+    jobs: &[Job<'_>],
+    plots: &DataFrame,
+    vines: Option<&DataFrame>,
+    limits: &Limits,
+    threads: usize,
+    keep: Option<&Path>,
+) -> Vec<Outcome> {
+    let prepared = prepare(plots, vines);
+    side_by_side(jobs, threads, |index, job| {
+        let (result, log, notes) = match &prepared {
+            Ok(run) => run.outcome(index, job, limits, keep),
+            Err(reason) => (
+                Err(PluginError::Worker {
+                    plugin: job.plugin.name.clone(),
+                    reason: reason.clone(),
+                }),
+                String::new(),
+                Vec::new(),
+            ),
+        };
+        Outcome {
+            name: job.plugin.name.clone(),
+            version: job.plugin.manifest.version.clone(),
+            sha256: job.plugin.sha256.clone(),
+            result,
+            log,
+            notes,
+        }
+    })
+}
+
+/// Results of `work` in the order of `items`, at most `threads` at a time.
+pub(super) fn side_by_side<T: Sync, R: Send>(
+    items: &[T],
+    threads: usize,
+    work: impl Fn(usize, &T) -> R + Sync,
+) -> Vec<R> {
+    let next = AtomicUsize::new(0);
+    let done = Mutex::new(Vec::with_capacity(items.len()));
+    std::thread::scope(|scope| {
+        for _ in 0..threads.clamp(1, items.len().max(1)) {
+            scope.spawn(|| {
+                loop {
+                    let index = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(item) = items.get(index) else {
+                        return;
+                    };
+                    let result = work(index, item);
+                    done.lock()
+                        .unwrap_or_else(PoisonError::into_inner)
+                        .push((index, result));
+                }
+            });
+        }
+    });
+    let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
+    done.sort_by_key(|(index, _)| *index);
+    done.into_iter().map(|(_, result)| result).collect()
+}
+
+/// A private folder, removed with this, with the tables that all jobs of a run read.
+struct Run {
+    root: tempfile::TempDir,
+    tables: Vec<String>,
+}
+
+/// A new private folder, readable by this user only.
+pub(super) fn private_folder() -> Result<tempfile::TempDir, String> {
+    tempfile::Builder::new()
+        .prefix("caneplot-")
+        .tempdir()
+        .map_err(|error| error.to_string())
+}
+
+fn prepare(plots: &DataFrame, vines: Option<&DataFrame>) -> Result<Run, String> {
+    let root = private_folder()?;
+    let mut tables = Vec::new();
+    for (name, frame) in [("plots", Some(plots)), ("vines", vines)] {
+        if let Some(frame) = frame {
+            write_table(frame, &root.path().join(format!("{name}.arrow")))?;
+            tables.push(name.to_owned());
+        }
+    }
+    Ok(Run { root, tables })
+}
+
+impl Run {
+    fn outcome(
+        &self,
+        index: usize,
+        job: &Job<'_>,
+        limits: &Limits,
+        keep: Option<&Path>,
+    ) -> (Result<Findings, PluginError>, String, Vec<String>) {
+        let folder = self
+            .root
+            .path()
+            .join(format!("{:02}-{}", index + 1, job.plugin.name));
+        let file = JobFile {
+            plugin: job.plugin.name.clone(),
+            path: job.plugin.path.clone(),
+            sha256: job.plugin.sha256.clone(),
+            memory: limits.memory,
+            request: Some(job.request.clone()),
+            tables: self.tables.clone(),
+        };
+        let result = answer::<Findings>(&file, &folder, limits, FINDINGS).and_then(|findings| {
+            validate::check(&findings).map_err(|fault| PluginError::BadReply {
+                plugin: file.plugin.clone(),
+                reason: fault.to_string(),
+            })?;
+            Ok(findings)
+        });
+        let log = end_of_log(&folder);
+        let mut notes: Vec<String> = job::read_json(&folder, NOTES)
+            .ok()
+            .flatten()
+            .unwrap_or_default();
+        if let (Err(_), Some(keep)) = (&result, keep) {
+            notes.push(match self.kept(&folder, keep) {
+                Ok(kept) => format!("`caneplot worker {}` runs this job again", kept.display()),
+                Err(reason) => format!("the folder of this job could not be kept: {reason}"),
+            });
+        }
+        // The whole run's folder is removed at its end; a long run should not fill the disk first.
+        let _ = std::fs::remove_dir_all(&folder);
+        (result, log, notes)
+    }
+
+    /// Copies a job folder with its tables, so that it can be run again by itself.
+    fn kept(&self, folder: &Path, keep: &Path) -> Result<PathBuf, String> {
+        let name = folder.file_name().unwrap_or_default();
+        let kept = std::path::absolute(keep.join(name)).map_err(|error| error.to_string())?;
+        let copy = || -> std::io::Result<()> {
+            std::fs::create_dir_all(&kept)?;
+            for entry in std::fs::read_dir(folder)? {
+                let entry = entry?;
+                // Only the plain files of the job: a plugin may have left anything else here.
+                if entry.file_type()?.is_file() {
+                    std::fs::copy(entry.path(), kept.join(entry.file_name()))?;
+                }
+            }
+            for table in &self.tables {
+                let file = format!("{table}.arrow");
+                std::fs::copy(self.root.path().join(&file), kept.join(&file))?;
+            }
+            Ok(())
+        };
+        copy().map_err(|error| error.to_string())?;
+        Ok(kept)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::host::job::table_path;
+
+    #[test]
+    fn results_keep_the_order_of_their_items() {
+        let items: Vec<u64> = (0..40).collect();
+        for threads in [0, 1, 3, 100] {
+            let doubled = side_by_side(&items, threads, |index, item| {
+                std::thread::sleep(std::time::Duration::from_micros(40 - item));
+                (index as u64, 2 * item)
+            });
+            assert!(
+                doubled
+                    .iter()
+                    .enumerate()
+                    .all(|(index, result)| { *result == (index as u64, 2 * index as u64) })
+            );
+        }
+        assert!(side_by_side(&[] as &[u64], 3, |_, item| *item).is_empty());
+    }
+
+    #[test]
+    fn a_table_in_the_job_folder_comes_before_a_shared_one() {
+        let root = tempfile::tempdir().unwrap();
+        let folder = root.path().join("job");
+        std::fs::create_dir(&folder).unwrap();
+        assert_eq!(
+            table_path(&folder, "plots"),
+            root.path().join("plots.arrow")
+        );
+        std::fs::write(folder.join("plots.arrow"), "").unwrap();
+        assert_eq!(table_path(&folder, "plots"), folder.join("plots.arrow"));
+    }
+}

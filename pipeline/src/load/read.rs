@@ -1,0 +1,273 @@
+//! Files to [`File`]s: each wanted column read once, names coded, numbers made exact.
+
+use polars::prelude::{DataFrame, StringChunked};
+
+use super::columns::{Found, Use};
+use super::csv::{Opened, cell};
+use super::season::{Belongs, belongs};
+use super::text::{Coded, list};
+use super::{File, Measured, Part};
+use crate::diagnostic::Diagnostic;
+use crate::trial::{Level, Trial, Written};
+
+/// Every data file of the trial, opened.
+///
+/// # Errors
+/// The faults of every file that cannot be read.
+pub fn opened(trial: &Trial) -> Result<Vec<Opened>, Vec<Diagnostic>> {
+    let mut opened = Vec::new();
+    let mut faults = Vec::new();
+    for data in &trial.data {
+        let extension = data
+            .path
+            .extension()
+            .and_then(|end| end.to_str())
+            .unwrap_or("");
+        if !["csv", "tsv", "txt"].contains(&extension.to_lowercase().as_str()) {
+            faults.push(
+                Diagnostic::error(
+                    "unreadable-file",
+                    format!(
+                        "'{}' is not a file of comma-separated text",
+                        data.file.value
+                    ),
+                )
+                .at(trial.place(&data.file.span))
+                .help("export the sheet as 'CSV UTF-8' and name that file"),
+            );
+            continue;
+        }
+        match Opened::open(&data.file.value, &data.path) {
+            Ok(file) => opened.push(file),
+            Err(found) => faults.extend(found),
+        }
+    }
+    if faults.is_empty() {
+        Ok(opened)
+    } else {
+        Err(faults)
+    }
+}
+
+/// One file read; its measurements go to the responses they belong to.
+///
+/// # Errors
+/// A fault of the reader.
+pub fn file(
+    trial: &Trial,
+    at: usize,
+    opened: &Opened,
+    found: &Found,
+    measured: &mut [Measured],
+) -> Result<(File, Vec<Diagnostic>), Diagnostic> {
+    let mut wanted: Vec<usize> = found.iter().map(|(_, heading)| *heading).collect();
+    wanted.sort_unstable();
+    wanted.dedup();
+    let frame = opened.columns(&wanted)?;
+    let data = &trial.data[at];
+    let mut file = File {
+        name: opened.name.clone(),
+        sha256: opened.sha256.clone(),
+        bytes: opened.bytes,
+        lines: opened.lines().to_vec(),
+        winter: data.winter.as_ref().map(|winter| winter.value),
+        factors: vec![None; trial.factors.len()],
+        ..File::default()
+    };
+    for (what, heading) in found {
+        let heading = opened.headings[*heading].as_str();
+        let cells = text_column(&frame, opened, heading)?;
+        let names = || Coded::of(heading, trimmed(cells));
+        // "-" may be a missing code and yet the name of a level.
+        let names_or_missing = |levels: &[Level]| {
+            let missing = |text: &&str| {
+                data.missing.iter().any(|code| code == text)
+                    && levels.iter().all(|level| level.name != *text)
+            };
+            let named = |cell: Option<_>| cell.filter(|text| !missing(text));
+            Coded::of(heading, trimmed(cells).map(named))
+        };
+        let numbers = || Part::read(at, heading, trimmed(cells), &data.missing);
+        match what {
+            Use::Plot => file.plot = names(),
+            Use::Block => file.block = Some(names()),
+            Use::Row => file.row = Some(names()),
+            Use::Column => file.column = Some(names()),
+            Use::Vine => file.vine = Some(names()),
+            Use::Season => file.season = Some(names()),
+            Use::Factor(at) => {
+                file.factors[*at] = Some(names_or_missing(&trial.factors[*at].levels));
+            }
+            Use::Status => file.status = Some(names_or_missing(&[])),
+            Use::Value(at) => measured[*at].values.push(numbers()),
+            Use::Total(at) => measured[*at].totals.push(numbers()),
+        }
+    }
+    let mut notes = spaces(&frame, opened, &wanted)?;
+    if file.height() == 0 {
+        notes.push(
+            Diagnostic::warning(
+                "no-records",
+                format!("{} has headings and no records", file.name),
+            )
+            .at(file.whole()),
+        );
+    }
+    Ok((file, notes))
+}
+
+fn text_column<'a>(
+    frame: &'a DataFrame,
+    opened: &Opened,
+    heading: &str,
+) -> Result<&'a StringChunked, Diagnostic> {
+    frame
+        .column(heading)
+        .and_then(|column| column.str())
+        .map_err(|error| {
+            Diagnostic::error("unreadable-file", format!("{}: {error}", opened.name)).at(cell(
+                &opened.name,
+                None,
+                Some(heading),
+            ))
+        })
+}
+
+fn trimmed(cells: &StringChunked) -> impl Iterator<Item = Option<&str>> {
+    cells
+        .iter()
+        .map(|cell| cell.map(str::trim).filter(|text| !text.is_empty()))
+}
+
+/// A note on cells with spaces at their ends, which are taken off.
+fn spaces(
+    frame: &DataFrame,
+    opened: &Opened,
+    wanted: &[usize],
+) -> Result<Vec<Diagnostic>, Diagnostic> {
+    let (mut cells, mut columns, mut first) = (0, Vec::new(), None);
+    for heading in wanted {
+        let heading = opened.headings[*heading].as_str();
+        let mut any = false;
+        for (row, cell) in text_column(frame, opened, heading)?.iter().enumerate() {
+            let Some(text) = cell else { continue };
+            let bytes = text.as_bytes();
+            // The ends of nearly every cell are ASCII and need no search for rarer spaces.
+            let plain = |byte: Option<&u8>| byte.is_none_or(u8::is_ascii_graphic);
+            if plain(bytes.first()) && plain(bytes.last()) {
+                continue;
+            }
+            let trimmed = text.trim();
+            if trimmed.len() != text.len() && !trimmed.is_empty() {
+                cells += 1;
+                any = true;
+                let line = opened.lines()[row];
+                first = Some(first.map_or((line, heading), |(other, column)| {
+                    if line < other {
+                        (line, heading)
+                    } else {
+                        (other, column)
+                    }
+                }));
+            }
+        }
+        if any {
+            columns.push(format!("'{heading}'"));
+        }
+    }
+    let Some((line, heading)) = first else {
+        return Ok(Vec::new());
+    };
+    Ok(vec![
+        Diagnostic::note(
+            "spaces",
+            format!(
+                "{} of {} had spaces at the ends, which were taken off ({})",
+                super::text::count(cells, "cell"),
+                opened.name,
+                list(&columns)
+            ),
+        )
+        .at(cell(&opened.name, Some(line), Some(heading))),
+    ])
+}
+
+/// Columns that two files have, where their seasons meet: which file is meant cannot be known.
+/// Files of one season each are parts of one column.
+#[must_use]
+pub fn in_two_files(trial: &Trial, files: &[File], measured: &[Measured]) -> Vec<Diagnostic> {
+    let mut faults = Vec::new();
+    let mut reported: Vec<&str> = Vec::new();
+    for (response, measured) in trial.responses.iter().zip(measured) {
+        let belongs = belongs(response.quantity);
+        let columns = [
+            (Some(&response.column), &measured.values),
+            (response.of.as_ref(), &measured.totals),
+        ];
+        for (column, parts) in columns {
+            let Some(column) = column else { continue };
+            if !reported.contains(&column.value.as_str())
+                && let Some(fault) = meeting(
+                    trial,
+                    files,
+                    column,
+                    parts.iter().map(|part| part.file),
+                    belongs,
+                )
+            {
+                reported.push(&column.value);
+                faults.push(fault);
+            }
+        }
+    }
+    if let Some(status) = &trial.status {
+        let holders = (0..files.len()).filter(|at| files[*at].status.is_some());
+        faults.extend(meeting(
+            trial,
+            files,
+            &status.column,
+            holders,
+            Belongs::Before,
+        ));
+    }
+    faults
+}
+
+fn meeting(
+    trial: &Trial,
+    files: &[File],
+    column: &Written<String>,
+    holders: impl Iterator<Item = usize>,
+    belongs: Belongs,
+) -> Option<Diagnostic> {
+    let holders: Vec<usize> = holders.collect();
+    let seasons = |at: usize| -> Option<Vec<Option<u32>>> {
+        files[at].season.as_ref()?;
+        Some(files[at].seasons[belongs as usize].clone())
+    };
+    let apart = |a: usize, b: usize| match (seasons(a), seasons(b)) {
+        (Some(one), Some(other)) => !one
+            .iter()
+            .flatten()
+            .any(|season| other.contains(&Some(*season))),
+        _ => false,
+    };
+    let pairs = holders
+        .iter()
+        .enumerate()
+        .flat_map(|(at, a)| holders[..at].iter().map(move |b| (*b, *a)));
+    let (first, second) = pairs.into_iter().find(|(a, b)| !apart(*a, *b))?;
+    Some(
+        Diagnostic::error(
+            "column-in-two-files",
+            format!(
+                "{} and {} both have a column '{}' for the same seasons, so it is unclear which is meant",
+                files[first].name, files[second].name, column.value
+            ),
+        )
+        .at(trial.place(&column.span))
+        .at(cell(&files[first].name, None, Some(&column.value)))
+        .at(cell(&files[second].name, None, Some(&column.value)))
+        .help("rename or delete the column in the file that is not meant"),
+    )
+}

@@ -1,0 +1,57 @@
+//! Every table of a trial file and every key in it. `trials/README.md` explains each; a test holds
+//! the two together.
+
+/// Tables.
+pub(super) const TABLES: &[&str] = &[
+    "trial",
+    "about",
+    "vineyard",
+    "design",
+    "factors",
+    "data",
+    "status",
+    "responses",
+    "ratios",
+    "analyses",
+];
+
+/// Keys of `[trial]`.
+pub(super) const TRIAL: &[&str] = &["title", "question", "seasons", "seed"];
+
+/// Keys of `[vineyard]`.
+pub(super) const VINEYARD: &[&str] = &[
+    "row_spacing",
+    "vine_spacing",
+    "canopy_per_vine",
+    "vines_per_plot",
+    "canopy",
+    "grape",
+];
+
+/// Keys of `[design]`.
+pub(super) const DESIGN: &[&str] = &["kind", "block", "row", "column", "plot", "vine", "season"];
+
+/// Keys of `[factors.NAME]`.
+pub(super) const FACTOR: &[&str] = &[
+    "role", "levels", "labels", "canopies", "unit", "control", "column", "label",
+];
+
+/// Keys of `[[data]]`.
+pub(super) const DATA: &[&str] = &["file", "winter", "missing"];
+
+/// Keys of `[status]`.
+pub(super) const STATUS: &[&str] = &["column", "alive", "missing", "dead", "replanted"];
+
+/// Keys of `[responses.NAME]`.
+pub(super) const RESPONSE: &[&str] = &[
+    "column",
+    "of",
+    "unit",
+    "report_in",
+    "is",
+    "label",
+    "possible",
+];
+
+/// Keys of a line of `[ratios]`.
+pub(super) const RATIO: &[&str] = &["of", "per", "unit", "label"];

@@ -1,0 +1,384 @@
+//! `report.md`: what was asked, how, what was found, what to make of it.
+
+use std::fmt::Write as _;
+
+use caneplot_plugin::findings::{Rank, Section, Statement};
+use caneplot_plugin::request::Basis;
+use polars::frame::DataFrame;
+
+use super::cautions::CAUTIONS;
+use super::citations::Citations;
+use super::markdown::{self, escaped};
+use super::{Analysed, design_words};
+use crate::derive::Derived;
+use crate::diagnostic::{Diagnostic, Place, Severity};
+use crate::trial::Trial;
+
+/// Everything a report is made from.
+#[derive(Debug)]
+pub struct Report<'a> {
+    /// The trial as declared.
+    pub trial: &'a Trial,
+    /// The tables the plugins got.
+    pub derived: &'a Derived,
+    /// Remarks of load, check and derive.
+    pub remarks: &'a [Diagnostic],
+    /// What each analysis gave.
+    pub analysed: &'a [Analysed],
+    /// Figures that could not be drawn: file stem and why.
+    pub undrawn: &'a [(String, String)],
+}
+
+/// The report as Markdown.
+#[must_use]
+pub fn markdown(report: &Report) -> String {
+    let mut citations = Citations::default();
+    for findings in report.analysed.iter().filter_map(Analysed::findings) {
+        citations.know(&findings.references);
+    }
+    let mut out = String::new();
+    head(&mut out, report, &mut citations);
+    trial(&mut out, report);
+    remarks(&mut out, report);
+    results(&mut out, report, &mut citations);
+    missing_analyses(&mut out, report);
+    cautions(&mut out);
+    methods(&mut out, report, &mut citations);
+    reproduce(&mut out, report);
+    out
+}
+
+fn head(out: &mut String, report: &Report, citations: &mut Citations) {
+    let _ = writeln!(out, "# {}\n", escaped(&report.trial.title));
+    if !report.trial.question.is_empty() {
+        let _ = writeln!(
+            out,
+            "**The question.** {}\n",
+            escaped(&report.trial.question)
+        );
+    }
+    let _ = writeln!(out, "## In short\n");
+    let mut any = false;
+    // What the program made from the declared responses has its own section below, not a line here.
+    let made = |name: &String| {
+        let response = report
+            .derived
+            .info
+            .responses
+            .iter()
+            .find(|one| one.name == *name);
+        response.is_some_and(|one| one.derived.is_some())
+    };
+    for (_, section) in sections(report).filter(|(_, s)| !s.response.as_ref().is_some_and(made)) {
+        for statement in section
+            .statements
+            .iter()
+            .filter(|s| s.rank == Rank::Headline)
+        {
+            let _ = writeln!(out, "- {}", line(statement, citations));
+            any = true;
+        }
+    }
+    if !any {
+        let _ = writeln!(
+            out,
+            "No analysis gave a main result; the sections below say why."
+        );
+    }
+    let failed = report.analysed.iter().filter(|a| a.result.is_err()).count();
+    if failed > 0 || !report.undrawn.is_empty() {
+        let _ = writeln!(
+            out,
+            "\n**This report is incomplete**: see [What could not be computed](#what-could-not-be-computed)."
+        );
+    }
+    out.push('\n');
+}
+
+fn trial(out: &mut String, report: &Report) {
+    let _ = writeln!(out, "## The trial\n");
+    let words = design_words::design(&report.derived.info, &report.derived.plots);
+    let _ = writeln!(out, "{}\n", escaped(&words));
+    let mut facts: Vec<(String, String)> = report.trial.about.clone();
+    let vineyard = &report.derived.info.vineyard;
+    let metres = |value: Option<f64>| value.map(|m| format!("{m:.2} m ({:.1} ft)", m / 0.3048));
+    for (name, value) in [
+        ("Row spacing", metres(vineyard.row_spacing_m)),
+        ("Vine spacing", metres(vineyard.vine_spacing_m)),
+        ("Canopy a vine", metres(vineyard.canopy_per_vine_m)),
+        (
+            "Planted",
+            planted_density(vineyard.row_spacing_m, vineyard.vine_spacing_m),
+        ),
+    ] {
+        if let Some(value) = value {
+            facts.push((name.to_owned(), value));
+        }
+    }
+    if !facts.is_empty() {
+        let _ = writeln!(out, "| About the site | |\n| :--- | :--- |");
+        for (name, value) in &facts {
+            let _ = writeln!(out, "| {} | {} |", escaped(name), escaped(value));
+        }
+        out.push('\n');
+    }
+    let _ = writeln!(
+        out,
+        "| Response | Unit | Reckoned over | Plot values |\n| :--- | :--- | :--- | ---: |"
+    );
+    for response in &report.derived.info.responses {
+        let basis = match response.basis {
+            Basis::Plot => "the plot",
+            Basis::LivingVine => "living vines",
+            Basis::PlantedSpace => "planted spaces, gaps as nothing",
+        };
+        // The column beside says all there is to say of a response per planted space.
+        let how = match (&response.derived, response.basis) {
+            (Some(how), Basis::Plot) => format!(" ({how})"),
+            _ => String::new(),
+        };
+        let _ = writeln!(
+            out,
+            "| {}{} | {} | {basis} | {} |",
+            escaped(&response.label),
+            escaped(&how),
+            escaped(&response.unit),
+            recorded(&report.derived.plots, &response.name),
+        );
+    }
+    out.push('\n');
+}
+
+/// Vines a hectare and an acre.
+fn planted_density(row: Option<f64>, vine: Option<f64>) -> Option<String> {
+    let area = row? * vine?;
+    let hectare = 10_000.0 / area;
+    // International acre.
+    let acre = 4_046.856_422_4 / area;
+    Some(format!("{hectare:.0} vines/ha ({acre:.0} vines/acre)"))
+}
+
+/// How many plots (and seasons) have a value.
+fn recorded(plots: &DataFrame, column: &str) -> usize {
+    plots
+        .column(column)
+        .map_or(0, |column| column.len() - column.null_count())
+}
+
+fn remarks(out: &mut String, report: &Report) {
+    let _ = writeln!(out, "## Remarks on the data\n");
+    if report.remarks.is_empty() {
+        let _ = writeln!(out, "Nothing doubtful was found by the checks.\n");
+        return;
+    }
+    let _ = writeln!(
+        out,
+        "Nothing was changed or left out of the data without a line here.\n"
+    );
+    for severity in [Severity::Warning, Severity::Note] {
+        for remark in report
+            .remarks
+            .iter()
+            .filter(|remark| remark.severity == severity)
+        {
+            let mut text = escaped(&remark.message);
+            if let Some(place) = remark.places.first() {
+                let _ = write!(text, " ({})", escaped(&place_words(place)));
+            }
+            if let Some(help) = &remark.help {
+                let _ = write!(text, ". To do: {}", escaped(help));
+            }
+            let lead = if severity == Severity::Warning {
+                "**Look at this:** "
+            } else {
+                ""
+            };
+            let _ = writeln!(out, "- {lead}{text}");
+        }
+    }
+    out.push('\n');
+}
+
+/// A place without the folders above the trial, so that reports do not depend on where it lies.
+fn place_words(place: &Place) -> String {
+    let file = place
+        .path()
+        .file_name()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned();
+    match place {
+        Place::Span { .. } => match place.line_column() {
+            Some((line, _)) => format!("{file}, line {line}"),
+            None => file,
+        },
+        Place::Cell { line, column, .. } => {
+            let line = line.map_or(String::new(), |line| format!(", line {line}"));
+            let column = column
+                .as_ref()
+                .map_or(String::new(), |name| format!(", column '{name}'"));
+            format!("{file}{line}{column}")
+        }
+    }
+}
+
+fn results(out: &mut String, report: &Report, citations: &mut Citations) {
+    let _ = writeln!(out, "## Results\n");
+    for analysed in report.analysed {
+        let Ok(findings) = &analysed.result else {
+            continue;
+        };
+        for part in &findings.sections {
+            section(out, &analysed.name, part, report.undrawn, citations);
+        }
+    }
+}
+
+fn section(
+    out: &mut String,
+    analysis: &str,
+    section: &Section,
+    undrawn: &[(String, String)],
+    citations: &mut Citations,
+) {
+    let _ = writeln!(out, "### {}\n", escaped(&section.title));
+    for statement in section.statements.iter().filter(|s| s.rank != Rank::Detail) {
+        let _ = writeln!(out, "{}\n", line(statement, citations));
+    }
+    for figure in &section.figures {
+        let stem = super::stem(analysis, section, &figure.id);
+        if undrawn.iter().any(|(name, _)| *name == stem) {
+            continue;
+        }
+        let _ = writeln!(
+            out,
+            "![{}](figures/{stem}.png)\n\n*{}* ([vector file](figures/{stem}.svg))\n",
+            escaped(&figure.alt),
+            citations.cited(&figure.caption)
+        );
+    }
+    for table in section.tables.iter().filter(|table| !table.file_only) {
+        let stem = super::stem(analysis, section, &table.id);
+        let _ = writeln!(
+            out,
+            "{}\n[as CSV](tables/{stem}.csv)\n",
+            markdown::table(table, citations)
+        );
+    }
+    let details = section.statements.iter().filter(|s| s.rank == Rank::Detail);
+    for statement in details.chain(&section.notes) {
+        let _ = writeln!(out, "- {}", line(statement, citations));
+    }
+    for table in section.tables.iter().filter(|table| table.file_only) {
+        let stem = super::stem(analysis, section, &table.id);
+        let _ = writeln!(
+            out,
+            "- {}: [tables/{stem}.csv](tables/{stem}.csv)",
+            escaped(&table.title)
+        );
+    }
+    out.push('\n');
+}
+
+fn missing_analyses(out: &mut String, report: &Report) {
+    let failed: Vec<(&str, &str)> = report
+        .analysed
+        .iter()
+        .filter_map(|a| {
+            a.result
+                .as_ref()
+                .err()
+                .map(|why| (a.name.as_str(), why.as_str()))
+        })
+        .chain(
+            report
+                .undrawn
+                .iter()
+                .map(|(stem, why)| (stem.as_str(), why.as_str())),
+        )
+        .collect();
+    if failed.is_empty() {
+        return;
+    }
+    let _ = writeln!(out, "## What could not be computed\n");
+    for (name, why) in failed {
+        let _ = writeln!(out, "- **{}**: {}", escaped(name), escaped(why));
+    }
+    out.push('\n');
+}
+
+fn cautions(out: &mut String) {
+    let _ = writeln!(out, "## Before you change your pruning\n");
+    for (lead, text) in CAUTIONS {
+        let _ = writeln!(out, "- **{lead}.** {text}");
+    }
+    out.push('\n');
+}
+
+fn methods(out: &mut String, report: &Report, citations: &mut Citations) {
+    let _ = writeln!(out, "## Methods\n");
+    let words = design_words::design(&report.derived.info, &report.derived.plots);
+    let mut paragraph = vec![escaped(&words)];
+    for findings in report.analysed.iter().filter_map(Analysed::findings) {
+        paragraph.extend(
+            findings
+                .methods
+                .iter()
+                .map(|sentence| citations.cited(sentence)),
+        );
+    }
+    let tools: Vec<String> = report
+        .analysed
+        .iter()
+        .filter(|analysed| analysed.result.is_ok())
+        .map(|analysed| format!("{} {}", analysed.name, analysed.version))
+        .collect();
+    paragraph.push(format!(
+        "Computed with caneplot {} (analyses: {}).",
+        env!("CARGO_PKG_VERSION"),
+        if tools.is_empty() {
+            "none".to_owned()
+        } else {
+            tools.join(", ")
+        }
+    ));
+    let _ = writeln!(out, "{}\n", paragraph.join(" "));
+    let list = citations.list();
+    if !list.is_empty() {
+        let _ = writeln!(out, "## References\n");
+        for (index, text) in list.iter().enumerate() {
+            let _ = writeln!(out, "{}. {}", index + 1, escaped(text));
+        }
+        out.push('\n');
+    }
+}
+
+fn reproduce(out: &mut String, report: &Report) {
+    let name = &report.trial.name;
+    let _ = writeln!(out, "## How to reproduce this report\n");
+    let _ = writeln!(
+        out,
+        "```\ncaneplot run {name}\ncaneplot verify {name}-report --trial {name}\n```\n\n\
+         Here `{name}` is the trial's folder and `{name}-report` stands for this one. \
+         `manifest.json` lists the SHA-256 of every file read and written and of every plugin; \
+         `findings.json` holds every number with all its digits; `data/plots.csv` is the checked \
+         data set the analyses used; `tables/` and `figures/` hold what is shown above. The same \
+         inputs, plugins and seed ({}) give the same bytes.",
+        report.trial.seed
+    );
+}
+
+fn sections<'a>(report: &'a Report) -> impl Iterator<Item = (&'a Analysed, &'a Section)> {
+    report.analysed.iter().flat_map(|analysed| {
+        analysed.findings().into_iter().flat_map(move |findings| {
+            findings
+                .sections
+                .iter()
+                .map(move |section| (analysed, section))
+        })
+    })
+}
+
+fn line(statement: &Statement, citations: &mut Citations) -> String {
+    citations.cited(&markdown::sentence(statement))
+}

@@ -1,0 +1,175 @@
+//! What a reader must know to use the ratios: cautions, the error used, what was left out.
+
+use caneplot_numerics::error_products::ErrorProductsError;
+use caneplot_plugin::findings::{Rank, Statement};
+use caneplot_plugin::request::DesignKind;
+
+use crate::plots::{LeftOut, Why, response};
+use crate::report::{Report, inside};
+use crate::words::{Sentence, listed};
+
+/// More plots than this are not named one by one.
+const MOST_NAMED: usize = 12;
+
+/// The notes of a section.
+#[must_use]
+pub fn notes(report: &Report<'_>) -> Vec<Statement> {
+    let mut found = vec![coupling(report), error(report)];
+    found.extend(bases(report));
+    found.extend(unequal(report));
+    found.extend(left_out(report));
+    found
+        .into_iter()
+        .map(|words| Sentence::default().text(&words).finish(Rank::Detail))
+        .collect()
+}
+
+fn coupling(report: &Report<'_>) -> String {
+    let (above, below) = report.parts();
+    if report.ratio.per.is_none() {
+        return format!(
+            "The length below the line is that of the vineyard, the same for every plot: this index \
+             is {above} in another unit."
+        );
+    }
+    format!(
+        "A ratio couples two measurements of one plot: it can move because {above} changed, because \
+         {below} changed, or both. It describes balance and is no test of treatments; look at {above} \
+         and {below} themselves beside it."
+    )
+}
+
+fn error(report: &Report<'_>) -> String {
+    let design = match report.trial.design.kind {
+        DesignKind::CompletelyRandomised => "between plots treated alike",
+        DesignKind::RandomisedBlock => "left after blocks and treatments",
+        DesignKind::LatinSquare => "left after rows, columns and treatments",
+        DesignKind::SplitPlot => {
+            "between whole plots and between sub plots, each taken in the share that a mean has of it"
+        }
+        DesignKind::StripPlot => {
+            "of row strips, cross strips and their crossings, each taken in the share that a mean has \
+             of it"
+        }
+        DesignKind::SplitSplitPlot => {
+            "between whole plots, sub plots and sub-sub plots, each taken in the share that a mean has \
+             of it"
+        }
+    };
+    match report.overall.estimates.no_error {
+        None => {
+            let places = match (report.trial.design.row_column, report.trial.design.block) {
+                (true, _) => " The rows and columns are taken as they are.",
+                (false, true) => " The blocks are taken as they are.",
+                (false, false) => "",
+            };
+            format!(
+                "The intervals and standard errors rest on the variances and the covariance of the \
+                 two measurements {design}.{places}"
+            )
+        }
+        Some(ErrorProductsError::NoStratum(_)) => {
+            "There is no interval and no standard error: the larger plots of the design are not \
+             repeated, so nothing shows how they vary."
+                .to_owned()
+        }
+        Some(_) => "There is no interval and no standard error: no treatment is repeated beyond what \
+                    blocks and treatments account for, so nothing shows how plots treated alike vary."
+            .to_owned(),
+    }
+}
+
+/// A caution where the two responses count gaps differently.
+fn bases(report: &Report<'_>) -> Option<String> {
+    let per = report.ratio.per.as_ref()?;
+    let above = response(report.trial, &report.ratio.of).ok()?;
+    let below = response(report.trial, per).ok()?;
+    use caneplot_plugin::request::Basis::{LivingVine, PlantedSpace};
+    let mixed = matches!(
+        (above.basis, below.basis),
+        (LivingVine, PlantedSpace) | (PlantedSpace, LivingVine)
+    );
+    mixed.then(|| {
+        format!(
+            "{} and {} are reckoned over different vines (one over living vines, one over planted \
+             spaces): where vines are missing the ratio is off by their share.",
+            above.label,
+            inside(&below.label)
+        )
+    })
+}
+
+/// A caution where treatments have unequal numbers of plots.
+fn unequal(report: &Report<'_>) -> Option<String> {
+    let entries = report.entries(&report.overall, 0);
+    let first = entries.first()?.estimate.plots;
+    let unequal = entries.iter().any(|entry| entry.estimate.plots != first);
+    unequal.then(|| {
+        "Treatments have unequal numbers of plots: each ratio is that of the plots there are, and \
+         treatments that lack a block are not compared on quite the same ground."
+            .to_owned()
+    })
+}
+
+/// What was left out, a sentence a reason; a whole season is named as such.
+fn left_out(report: &Report<'_>) -> Vec<String> {
+    let (above, below) = report.parts();
+    let mut found = Vec::new();
+    let mut rest: Vec<&LeftOut> = report.records.left_out.iter().collect();
+    rest.extend(&report.overall.plots.left_out);
+    for why in [Why::NoAbove, Why::NoBelow, Why::NotPositive, Why::Season] {
+        let mine: Vec<&&LeftOut> = rest.iter().filter(|record| record.why == why).collect();
+        if mine.is_empty() {
+            continue;
+        }
+        let reason = match why {
+            Why::NoAbove => format!("Left out for want of {above}"),
+            Why::NoBelow => format!("Left out for want of {below}"),
+            Why::NotPositive => {
+                format!("Left out because {below} is not above zero, so that no ratio exists")
+            }
+            Why::Season => {
+                "Left out of the ratios over seasons because a season is missing".to_owned()
+            }
+        };
+        found.push(format!("{reason}: {}.", names(report, &mine, why)));
+    }
+    found
+}
+
+fn names(report: &Report<'_>, left_out: &[&&LeftOut], why: Why) -> String {
+    if why == Why::Season || !report.trial.design.season {
+        let names: Vec<&str> = left_out.iter().map(|record| record.name.as_str()).collect();
+        return format!("{} {}", plural(names.len()), shortened(&names));
+    }
+    let mut parts: Vec<String> = Vec::new();
+    let kept = report.records.seasons();
+    for (season, name) in report.trial.seasons.iter().enumerate() {
+        let inside = left_out.iter().filter(|record| record.season == season);
+        let names: Vec<&str> = inside.map(|record| record.name.as_str()).collect();
+        if names.is_empty() {
+            continue;
+        }
+        parts.push(if kept.contains(&season) {
+            format!("in {name} {} {}", plural(names.len()), shortened(&names))
+        } else {
+            format!("the whole season {name} ({} plots)", names.len())
+        });
+    }
+    parts.join("; ")
+}
+
+fn plural(count: usize) -> &'static str {
+    if count == 1 { "plot" } else { "plots" }
+}
+
+fn shortened(names: &[&str]) -> String {
+    if names.len() <= MOST_NAMED {
+        return listed(names);
+    }
+    format!(
+        "{} and {} more",
+        names[..MOST_NAMED].join(", "),
+        names.len() - MOST_NAMED
+    )
+}
