@@ -3,9 +3,13 @@
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Applies `work` to every item on at most `threads` threads. The result does not depend on their
+/// Applies `work` to every item (and its index) on at most `threads` threads. The result does not depend on their
 /// number: each item is worked on alone.
-pub fn map<T: Sync, R: Send>(items: &[T], threads: usize, work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+pub fn map<T: Sync, R: Send>(
+    items: &[T],
+    threads: usize,
+    work: impl Fn(usize, &T) -> R + Sync,
+) -> Vec<R> {
     let next = AtomicUsize::new(0);
     let done: Mutex<Vec<(usize, R)>> = Mutex::new(Vec::with_capacity(items.len()));
     std::thread::scope(|scope| {
@@ -14,7 +18,7 @@ pub fn map<T: Sync, R: Send>(items: &[T], threads: usize, work: impl Fn(&T) -> R
                 loop {
                     let at = next.fetch_add(1, Ordering::Relaxed);
                     let Some(item) = items.get(at) else { break };
-                    let result = work(item);
+                    let result = work(at, item);
                     if let Ok(mut done) = done.lock() {
                         done.push((at, result));
                     }
@@ -35,8 +39,8 @@ mod tests {
     fn results_keep_the_order_of_the_items() {
         let items: Vec<u64> = (0..1000).collect();
         for threads in [1, 2, 7] {
-            assert_eq!(super::map(&items, threads, |n| n * n)[999], 998_001);
+            assert_eq!(super::map(&items, threads, |_, n| n * n)[999], 998_001);
         }
-        assert!(super::map(&[] as &[u8], 4, |n| *n).is_empty());
+        assert!(super::map(&[] as &[u8], 4, |_, n| *n).is_empty());
     }
 }

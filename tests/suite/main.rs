@@ -1,6 +1,14 @@
 //! The program as its users meet it: demo trials, spoiled trials, reference data, plugins.
 
+#![allow(
+    clippy::expect_used,
+    clippy::print_stdout,
+    clippy::unwrap_used,
+    reason = "a helper of a test fails the test"
+)]
+
 mod demo;
+mod plugins;
 mod reference;
 mod reproducible;
 mod spoiled;

@@ -13,12 +13,40 @@ use caneplot_tests::{Csv, Stream, folder_argument};
 const SEED: u64 = 20_220_301;
 const SEASONS: [u32; 3] = [2022, 2023, 2024];
 const NODES: [u32; 2] = [24, 40];
-/// Code, crop in kg a vine at 24 and 40 nodes, prunings in kg, soluble solids, minutes to prune.
-const SYSTEMS: [(&str, [f64; 2], [f64; 2], f64, f64); 4] = [
-    ("HT", [3.4, 3.9], [0.62, 0.55], 23.1, 2.4),
-    ("SC", [4.1, 4.8], [0.74, 0.65], 22.9, 2.2),
-    ("TC", [4.6, 5.6], [0.80, 0.70], 22.7, 2.5),
-    ("CP", [4.4, 5.5], [0.86, 0.76], 22.8, 4.1),
+/// A training system as invented.
+#[derive(Clone)]
+struct System {
+    code: &'static str,
+    /// Crop in kg a vine at 24 and 40 nodes.
+    crop: [f64; 2],
+    /// Prunings in kg a vine at 24 and 40 nodes.
+    prunings: [f64; 2],
+    brix: f64,
+    /// Minutes to prune a vine of 24 nodes.
+    minutes: f64,
+}
+
+const fn system(
+    code: &'static str,
+    crop: [f64; 2],
+    prunings: [f64; 2],
+    brix: f64,
+    minutes: f64,
+) -> System {
+    System {
+        code,
+        crop,
+        prunings,
+        brix,
+        minutes,
+    }
+}
+
+const SYSTEMS: [System; 4] = [
+    system("HT", [3.4, 3.9], [0.62, 0.55], 23.1, 2.4),
+    system("SC", [4.1, 4.8], [0.74, 0.65], 22.9, 2.2),
+    system("TC", [4.6, 5.6], [0.80, 0.70], 22.7, 2.5),
+    system("CP", [4.4, 5.5], [0.86, 0.76], 22.8, 4.1),
 ];
 const KG_PER_LB: f64 = 0.453_592_37;
 
@@ -36,16 +64,17 @@ fn main() -> Result<(), Box<dyn Error>> {
             let whole = field + random.normal(0.05);
             for nodes in random.shuffled(&NODES) {
                 plot += 1;
-                plots.line(format_args!("{block},{plot},{},{nodes}", system.0));
+                plots.line(format_args!("{block},{plot},{},{nodes}", system.code));
                 let level = usize::from(nodes == NODES[1]);
                 let vigour = whole + random.normal(0.04);
                 for year in SEASONS {
                     let weather = [-0.04, 0.09, -0.02][(year - SEASONS[0]) as usize];
                     let noise = random.normal(0.045);
-                    let crop = system.1[level] * (1.0 + weather + vigour + noise);
+                    let crop = system.crop[level] * (1.0 + weather + vigour + noise);
                     let clusters =
                         crop / (0.118 - 0.008 * level as f64) * (1.0 + random.normal(0.04));
-                    let brix = system.3 - 0.35 * (crop - 4.4) + 6.0 * weather + random.normal(0.3);
+                    let brix =
+                        system.brix - 0.35 * (crop - 4.4) + 6.0 * weather + random.normal(0.3);
                     let acid = 6.2 + 0.18 * (crop - 4.4) - 7.0 * weather + random.normal(0.2);
                     harvest.line(format_args!(
                         "{year},{block},{plot},{:.1},{clusters:.1},{brix:.1},{acid:.1}",
@@ -54,8 +83,9 @@ fn main() -> Result<(), Box<dyn Error>> {
                 }
                 // Cut in the winter before the harvest of the year that dates the record.
                 for year in SEASONS[0]..=SEASONS[2] + 1 {
-                    let wood = system.2[level] * (1.0 + 1.3 * vigour) * (1.0 + random.normal(0.06));
-                    let minutes = system.4 * [1.0, 1.22][level] * (1.0 + random.normal(0.07));
+                    let wood =
+                        system.prunings[level] * (1.0 + 1.3 * vigour) * (1.0 + random.normal(0.06));
+                    let minutes = system.minutes * [1.0, 1.22][level] * (1.0 + random.normal(0.07));
                     winter.line(format_args!(
                         "{year},{block},{plot},{:.2},{minutes:.1}",
                         wood / KG_PER_LB

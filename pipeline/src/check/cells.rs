@@ -1,9 +1,10 @@
 //! Cells of measurements: what is no number, what is not recorded.
 
+use super::stand::{self, Stand};
 use super::{Facts, Numbers, PRACTICE, Rule};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::load::numbers::Fault;
-use crate::load::text::{and_more, count};
+use crate::load::text::{and_more, count, list};
 
 /// Cells of a measurement that are no number.
 pub const NOT_A_NUMBER: Rule = Rule {
@@ -53,7 +54,12 @@ fn looks(text: &str) -> Looks {
     let digits = text
         .find(|letter: char| !(letter.is_ascii_digit() || "+-.".contains(letter)))
         .unwrap_or(text.len());
-    if is_number(&text[..digits]) {
+    let unit = text[digits..].trim_start();
+    if is_number(&text[..digits])
+        && unit
+            .chars()
+            .all(|letter| letter.is_alphabetic() || " /%°".contains(letter))
+    {
         return Looks::WithUnit;
     }
     if !text.contains(|letter: char| letter.is_ascii_digit()) {
@@ -130,37 +136,46 @@ fn of_kind(facts: &Facts, numbers: &Numbers, kind: Looks, cells: &[&Fault]) -> O
     )
 }
 
+/// One note a file: cells without a number by column, those of dead and missing vines not counted.
 fn missing_values(facts: &Facts) -> Vec<Diagnostic> {
+    let stand = stand::recorded(facts);
     let columns = facts.columns();
-    let missing = columns
+    let mut found = Vec::new();
+    for (at, file) in facts.loaded.files.iter().enumerate() {
+        let here = columns.iter().filter(|numbers| numbers.part.file == at);
+        let words: Vec<String> = here
+            .filter_map(|numbers| without_number(numbers, stand.as_ref()))
+            .collect();
+        if !words.is_empty() {
+            let records = count(file.height(), "record");
+            found.push(
+                Diagnostic::note(
+                    MISSING_VALUES.name,
+                    format!(
+                        "without a number among the {records} of {}: {}",
+                        file.name,
+                        list(&words)
+                    ),
+                )
+                .at(file.whole()),
+            );
+        }
+    }
+    found
+}
+
+fn without_number(numbers: &Numbers, stand: Option<&Stand>) -> Option<String> {
+    let part = numbers.part;
+    let is_gap = |row: usize| stand.is_some_and(|stand| stand.gap(numbers, row).is_some());
+    let none = part
+        .values
         .iter()
-        .filter(|numbers| numbers.part.empty + numbers.part.missing_codes > 0);
-    missing
-        .map(|Numbers { part, file, .. }| {
-            let kinds = [
-                (part.empty, "empty"),
-                (part.missing_codes, "with a missing code"),
-            ];
-            let words: Vec<String> = kinds
-                .into_iter()
-                .filter(|(number, _)| *number > 0)
-                .map(|(number, word)| format!("{number} {word}"))
-                .collect();
-            Diagnostic::note(
-                MISSING_VALUES.name,
-                format!(
-                    "column '{}' of {}: {} of {}",
-                    part.heading,
-                    file.name,
-                    words.join(" and "),
-                    count(file.height(), "cell")
-                ),
-            )
-            .at(crate::load::csv::cell(
-                &file.name,
-                None,
-                Some(&part.heading),
-            ))
-        })
-        .collect()
+        .enumerate()
+        .filter(|(row, value)| value.is_none() && !is_gap(*row));
+    let missing = none.count().saturating_sub(part.faults.len());
+    let coded = match part.missing_codes.min(missing) {
+        0 => String::new(),
+        coded => format!(" ({coded} with a missing code)"),
+    };
+    (missing > 0).then(|| format!("{missing} in '{}'{coded}", part.heading))
 }

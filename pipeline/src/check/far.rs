@@ -2,7 +2,9 @@
 //!
 //! Distance is measured robustly, so that the value looked at does not hide itself: from the median,
 //! in units of 1.4826 times the median absolute deviation, which estimates the standard deviation of
-//! a normal sample (Hampel 1974). Beyond 3.5 a value is named (Iglewicz and Hoaglin 1993). Counts out
+//! a normal sample (Hampel 1974). The median deviation of few values is often far too small, so the
+//! larger one counts: that of the treatment, or that of all treatments of the season together.
+//! Beyond 3.5 a value is named (Iglewicz and Hoaglin 1993). Counts out
 //! of a count are left alone: their totals differ, so that the counts do not compare.
 
 use std::collections::BTreeMap;
@@ -11,7 +13,6 @@ use super::stand::{self, Stand};
 use super::{Facts, Numbers, Rule};
 use crate::decimal::nearest_f64;
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::load::season::belongs;
 use crate::load::text::list;
 
 /// Values far from their mates.
@@ -27,7 +28,7 @@ pub const FAR_FROM_MATES: Rule = Rule {
 const FAR: f64 = 3.5;
 /// Median absolute deviation to standard deviation in a normal sample (Hampel 1974).
 const NORMAL: f64 = 1.4826;
-/// Values a treatment and season needs to be measured by itself; our choice.
+/// Values a treatment and season needs for a deviation of its own; our choice.
 const ALONE: usize = 8;
 /// Values of a treatment and season that count at all, and of a season to pool deviations; ours.
 const FEWEST: usize = 3;
@@ -54,27 +55,45 @@ fn of_column(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Option<
     let mut far: Vec<(usize, f64, f64)> = Vec::new();
     for treatments in groups(facts, numbers, stand).into_values() {
         let mut pooled: Vec<f64> = Vec::new();
-        let mut small: Vec<(f64, &Vec<Value>)> = Vec::new();
+        let mut measured: Vec<(f64, f64, &Vec<Value>)> = Vec::new();
         for values in treatments.values().filter(|values| values.len() >= FEWEST) {
             let middle = median(values.iter().map(|value| value.value).collect());
-            let away = values.iter().map(|value| (value.value - middle).abs());
-            if values.len() >= ALONE {
-                name_far(&mut far, values, middle, NORMAL * median(away.collect()));
+            let away: Vec<f64> = values
+                .iter()
+                .map(|value| (value.value - middle).abs())
+                .collect();
+            pooled.extend(away.iter().map(|away| away * from_few(values.len())));
+            let own = if values.len() >= ALONE {
+                NORMAL * median(away)
             } else {
-                // Deviations from the median of few values are too small by about this much.
-                let few = values.len() as f64;
-                pooled.extend(away.map(|away| away * (few / (few - 1.0)).sqrt()));
-                small.push((middle, values));
-            }
+                0.0
+            };
+            measured.push((middle, own, values));
         }
-        if pooled.len() >= POOLED {
-            let spread = NORMAL * median(pooled);
-            for (middle, values) in small {
-                name_far(&mut far, values, middle, spread);
-            }
+        let of_season = if pooled.len() >= POOLED {
+            NORMAL * median(pooled)
+        } else {
+            0.0
+        };
+        for (middle, own, values) in measured {
+            name_far(&mut far, values, middle, own.max(of_season));
         }
     }
     report(facts, numbers, far)
+}
+
+/// By how much deviations from the median of so few values are too small, so that pooled ones
+/// estimate the standard deviation: found by simulating 40,000 normal values of each size.
+fn from_few(values: usize) -> f64 {
+    match values {
+        ..=3 => 2.15,
+        4 | 5 => 1.38,
+        6 => 1.29,
+        7 => 1.22,
+        8 => 1.19,
+        9..=12 => 1.14,
+        _ => 1.0 + 1.3 / values as f64,
+    }
 }
 
 fn groups(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Groups {
@@ -84,7 +103,7 @@ fn groups(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Groups {
         response,
         ..
     } = numbers;
-    let whose = belongs(response.quantity);
+    let whose = file.belongs(response.quantity);
     let treatments: Vec<Option<Vec<u32>>> = facts
         .loaded
         .index
@@ -162,9 +181,11 @@ fn report(facts: &Facts, numbers: &Numbers, mut far: Vec<(usize, f64, f64)>) -> 
         .map(|(row, middle, distance)| {
             let value = part.values[*row].unwrap_or_default();
             format!(
-                "{value} on line {} ({}; median {middle}, distance {distance:.1})",
+                "{value} on line {} ({}; median {}, distance {distance:.1})",
                 file.lines[*row],
-                facts.whose(file, *row)
+                facts.whose(file, *row),
+                // A mean of two decimals, without the noise of binary fractions.
+                (middle * 1e9).round() / 1e9,
             )
         })
         .collect();

@@ -121,7 +121,7 @@ fn several(facts: &Facts, file: &File, repeated: &[Vec<usize>], first: &[usize])
     Diagnostic::error(
         SEVERAL_ROWS.name,
         format!(
-            "{} has {} records of {} ({}) and several of {}; the design declares no vines, and records inside a plot are not replicates",
+            "{} has {} records of {} ({}) and several for each of {}; the design declares no vines, and records inside a plot are not replicates",
             file.name,
             first.len(),
             facts.whose(file, first[0]),

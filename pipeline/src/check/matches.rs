@@ -1,10 +1,11 @@
 //! Plots of one file and their match in another: unknown ones, ones without a treatment, missing ones.
 
+use std::collections::HashSet;
+
 use super::names::seen;
 use super::{Facts, PRACTICE, Rule};
 use crate::diagnostic::{Diagnostic, Severity, nearest};
 use crate::load::Belongs;
-use crate::load::season::belongs;
 use crate::load::text::list;
 
 /// Plots that no file gives a treatment.
@@ -62,8 +63,38 @@ fn unmatched<'a>(facts: &Facts<'a>) -> Vec<(u32, Option<&'a str>)> {
                 .iter()
                 .copied()
                 .find(|other| seen(other) == seen(name));
-            (plot, alike.or_else(|| nearest(name, known.iter().copied())))
+            let free = || nearest(name, without_record(facts, plot, &known));
+            let near = alike
+                .or_else(free)
+                .or_else(|| nearest(name, known.iter().copied()));
+            (plot, near)
         })
+        .collect()
+}
+
+/// Plots that have no record in the file and season in which an unknown plot has one: a slip of the
+/// pen leaves such a hole.
+fn without_record<'a>(facts: &Facts, plot: u32, known: &[&'a str]) -> Vec<&'a str> {
+    let file = facts
+        .loaded
+        .files
+        .iter()
+        .find(|file| file.plots.contains(&Some(plot)));
+    let Some(file) = file else { return Vec::new() };
+    let season = |row: usize| file.season.as_ref().and_then(|season| season.codes[row]);
+    let at = file
+        .plots
+        .iter()
+        .position(|other| *other == Some(plot))
+        .map(season);
+    let held: HashSet<&str> = (0..file.height())
+        .filter(|row| Some(season(*row)) == at)
+        .map(|row| facts.plot(file, row))
+        .collect();
+    known
+        .iter()
+        .copied()
+        .filter(|name| !held.contains(name))
         .collect()
 }
 
@@ -185,8 +216,8 @@ fn whose(facts: &Facts, at: usize) -> Belongs {
     facts
         .numbers()
         .find(|numbers| numbers.part.file == at)
-        .map_or(Belongs::Before, |numbers| {
-            belongs(numbers.response.quantity)
+        .map_or(Belongs::Label, |numbers| {
+            numbers.file.belongs(numbers.response.quantity)
         })
 }
 
@@ -205,6 +236,7 @@ fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
         if !facts.measures(at) {
             continue;
         }
+        let whose = whose(facts, at);
         let seasons = index.seasons.len();
         let (mut held, mut any) = (
             vec![false; index.plots.len() * seasons],
@@ -216,34 +248,33 @@ fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
             };
             let season = match &file.season {
                 None => Some(0),
-                Some(_) => file.season_of(row, whose(facts, at)),
+                Some(_) => file.season_of(row, whose),
             };
             if let Some(season) = season {
                 held[plot as usize * seasons + season as usize] = true;
                 any[season as usize] = true;
             }
         }
+        let mut without = Vec::new();
         for season in (0..seasons).filter(|season| any[*season]) {
             let missing: Vec<&str> = expected
                 .iter()
                 .filter(|plot| !held[**plot * seasons + season])
                 .map(|plot| index.plots[*plot].name.as_str())
                 .collect();
-            if missing.is_empty() {
-                continue;
-            }
             let when = match (&file.season, index.seasons[season].as_str()) {
                 (Some(_), name) if !name.is_empty() => format!(" for season {name}"),
                 _ => String::new(),
             };
+            if !missing.is_empty() {
+                without.push(format!("{}{when}", numbered("plot", &missing)));
+            }
+        }
+        if !without.is_empty() {
             found.push(
                 Diagnostic::warning(
                     MISSING_PLOTS.name,
-                    format!(
-                        "{} has no record of {}{when}",
-                        file.name,
-                        numbered("plot", &missing)
-                    ),
+                    format!("{} has no record of {}", file.name, without.join("; of ")),
                 )
                 .at(file.whole())
                 .help("add the records if they exist; the analyses go on without these plots"),

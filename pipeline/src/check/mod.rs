@@ -164,6 +164,7 @@ pub fn rules() -> &'static [Rule] {
         status::STATUS_TWICE,
         status::VALUE_ON_GAP,
         ranges::IMPOSSIBLE_VALUE,
+        ranges::LOOKS_MISSING,
         ranges::COUNTS,
         ranges::UNIT_OF_PLOT_ON_VINES,
         far::FAR_FROM_MATES,

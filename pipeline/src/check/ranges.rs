@@ -5,7 +5,6 @@ use std::collections::HashMap;
 use super::{Facts, Numbers, PRACTICE, Rule};
 use crate::decimal::{Decimal, as_written};
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::load::season::belongs;
 use crate::load::text::{and_more, list};
 use crate::trial::unit::{Dimension, Per};
 
@@ -16,6 +15,15 @@ pub const IMPOSSIBLE_VALUE: Rule = Rule {
     source: PRACTICE,
     summary: "values outside the possible range: the one declared, else no amount below 0, Brix 0 to 45, pH 2 to 5",
     look: impossible_value,
+};
+
+/// Numbers that stand for "not recorded" in many files.
+pub const LOOKS_MISSING: Rule = Rule {
+    name: "looks-missing",
+    severity: Severity::Warning,
+    source: PRACTICE,
+    summary: "-9, -99, -999 or -9999 in a column where negative numbers are possible",
+    look: looks_missing,
 };
 
 /// Counts that do not count.
@@ -115,6 +123,36 @@ fn impossible_value(facts: &Facts) -> Vec<Diagnostic> {
     found
 }
 
+/// Where negative numbers are impossible these are errors already.
+fn looks_missing(facts: &Facts) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for numbers in facts.columns() {
+        let outside = impossible(&numbers);
+        let codes = [-9, -99, -999, -9999].map(Decimal::from);
+        let rows = rows_where(&numbers, |value| codes.contains(value) && !outside(value));
+        let Some(first) = rows.first() else { continue };
+        let Numbers { part, file, .. } = numbers;
+        let value = part.values[*first].unwrap_or_default();
+        found.push(
+            Diagnostic::warning(
+                LOOKS_MISSING.name,
+                format!(
+                    "{value} in column '{}' of {} ({}) looks like a code for 'not recorded'{}",
+                    part.heading,
+                    file.name,
+                    facts.whose(file, *first),
+                    and_more(rows.len() - 1, "value like it", "values like it")
+                ),
+            )
+            .at(part.place(file, *first))
+            .help(format!(
+                "if it is, add missing = [{value}] to the file in [[data]]"
+            )),
+        );
+    }
+    found
+}
+
 /// Collects rows of one kind of fault of a column into one diagnostic.
 fn column_fault(
     facts: &Facts,
@@ -198,12 +236,13 @@ fn rows_where(numbers: &Numbers, is: impl Fn(&Decimal) -> bool) -> Vec<usize> {
 /// Counts above their totals, and counts and totals that stand alone.
 fn against_totals(facts: &Facts, at: usize) -> Vec<Diagnostic> {
     let response = &facts.trial.responses[at];
-    let whose = belongs(response.quantity);
     let key = |file: &crate::load::File, row: usize| {
         (
             file.plots[row],
             file.vines[row],
-            file.season.is_some().then(|| file.season_of(row, whose)),
+            file.season
+                .is_some()
+                .then(|| file.season_of(row, file.belongs(response.quantity))),
         )
     };
     let (values, totals): (Vec<Numbers>, Vec<Numbers>) = facts

@@ -4,8 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Facts, Numbers, PRACTICE, Rule, shifted};
 use crate::diagnostic::{Diagnostic, Severity};
+use crate::load::Belongs;
 use crate::load::File;
-use crate::load::season::{Belongs, belongs, is_dormant};
+use crate::load::season::is_dormant;
 use crate::load::text::{count, list};
 
 /// Dormant records in a file that does not say which winter.
@@ -171,7 +172,7 @@ fn look_outside<'a>(
 ) {
     let file = numbers.file;
     let Some(season) = &file.season else { return };
-    let whose = belongs(numbers.response.quantity);
+    let whose = file.belongs(numbers.response.quantity);
     for (row, value) in numbers.part.values.iter().enumerate() {
         let (Some(_), Some(code)) = (value, season.codes[row]) else {
             continue;
@@ -239,7 +240,7 @@ fn beyond(facts: &Facts, file: &File, code: u32, label: &Outside) -> Diagnostic 
             .responses
             .iter()
             .find(|response| response.name == name);
-        response.map_or(Belongs::Before, |response| belongs(response.quantity))
+        response.map_or(Belongs::Label, |response| file.belongs(response.quantity))
     };
     let to = label.outside.first().and_then(|response| {
         crate::load::season::moved(
@@ -277,7 +278,7 @@ fn missing_seasons(facts: &Facts) -> Vec<Diagnostic> {
             let file = &facts.loaded.files[part.file];
             for (row, value) in part.values.iter().enumerate() {
                 if let (Some(_), Some(season)) =
-                    (value, file.season_of(row, belongs(response.quantity)))
+                    (value, file.season_of(row, file.belongs(response.quantity)))
                 {
                     held[season as usize] = true;
                 }

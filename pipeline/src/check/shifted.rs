@@ -8,12 +8,12 @@ use crate::load::season::{Belongs, belongs, is_dormant, moved, shift};
 use crate::load::text::list;
 use crate::trial::Winter;
 
-/// Prunings that lack a harvest at one end and stand beyond the harvests at the other.
+/// Records of winter that lack a harvest at one end and stand beyond them at the other.
 pub const SEASONS_SHIFTED: Rule = Rule {
     name: "seasons-shifted",
     severity: Severity::Error,
     source: PRACTICE,
-    summary: "prunings that miss the harvests by one winter at both ends",
+    summary: "records of winter that miss the harvests by one season at both ends",
     look: |facts| {
         (0..facts.loaded.files.len())
             .filter_map(|at| Some(shifted(facts, at, &shift_of(facts, at)?)))
@@ -27,47 +27,29 @@ pub fn is_shifted(facts: &Facts, at: usize) -> bool {
     shift_of(facts, at).is_some()
 }
 
-/// Seasons of prunings and of harvests, each sorted.
+/// Seasons of a file's records of winter and of the harvests, each sorted.
 struct Shift {
-    prunings: Vec<String>,
+    winters: Vec<String>,
     harvests: Vec<String>,
 }
 
-/// The seasons of a file's prunings and of the harvests, if they miss each other at both ends.
+/// The seasons of a file's winters and of the harvests, if they miss each other at both ends.
 fn shift_of(facts: &Facts, at: usize) -> Option<Shift> {
     let file = &facts.loaded.files[at];
     let winter = file.winter?;
-    let mut prunings = Vec::new();
-    for numbers in facts
-        .numbers()
-        .filter(|numbers| numbers.part.file == at && !numbers.is_total)
-    {
+    // Prunings decide; a file without them is judged by what sets the harvest after.
+    let of = |whose| sorted(winters(facts, at, winter, whose));
+    let prunings = match of(Belongs::Before) {
+        none if none.is_empty() => of(Belongs::After),
+        prunings => prunings,
+    };
+    let of_season = facts.numbers().filter(|numbers| {
         let quantity = numbers.response.quantity;
-        if is_dormant(quantity) && belongs(quantity) == Belongs::Before {
-            prunings.extend(recorded(numbers.part, file));
-        }
-    }
-    let by = shift(Some(winter), Belongs::Before);
-    let prunings = sorted(
-        prunings
-            .into_iter()
-            .filter_map(|label| moved(label, by))
-            .collect(),
-    );
-    let mut harvests = Vec::new();
-    for numbers in facts
-        .numbers()
-        .filter(|numbers| !numbers.is_total && numbers.file.winter.is_none())
-    {
-        if !is_dormant(numbers.response.quantity) {
-            harvests.extend(
-                recorded(numbers.part, numbers.file)
-                    .into_iter()
-                    .map(str::to_owned),
-            );
-        }
-    }
-    let harvests = sorted(harvests);
+        let dated = numbers.file.winter.is_none() || belongs(quantity) == Some(Belongs::Label);
+        dated && !numbers.is_total && !is_dormant(quantity)
+    });
+    let harvests = of_season.flat_map(|numbers| recorded(numbers.part, numbers.file));
+    let harvests = sorted(harvests.map(str::to_owned).collect());
     let declared = |season: &String| facts.trial.seasons.contains(season);
     let (first, last) = (prunings.first()?, prunings.last()?);
     let (first_harvest, last_harvest) = (harvests.first()?, harvests.last()?);
@@ -77,7 +59,27 @@ fn shift_of(facts: &Facts, at: usize) -> Option<Shift> {
     let late = natural(last, last_harvest).is_gt()
         && !declared(last)
         && natural(first, first_harvest).is_gt();
-    (early || late).then_some(Shift { prunings, harvests })
+    (early || late).then_some(Shift {
+        winters: prunings,
+        harvests,
+    })
+}
+
+/// Seasons that a file's records of winter belong to.
+fn winters(facts: &Facts, at: usize, winter: Winter, whose: Belongs) -> Vec<String> {
+    let file = &facts.loaded.files[at];
+    let dormant = facts.numbers().filter(|numbers| {
+        let quantity = numbers.response.quantity;
+        numbers.part.file == at
+            && !numbers.is_total
+            && is_dormant(quantity)
+            && belongs(quantity) == Some(whose)
+    });
+    let by = shift(Some(winter), whose);
+    dormant
+        .flat_map(|numbers| recorded(numbers.part, file))
+        .filter_map(|label| moved(label, by))
+        .collect()
 }
 
 /// Season labels of the records with a number.
@@ -113,16 +115,16 @@ fn shifted(facts: &Facts, at: usize, shift: &Shift) -> Diagnostic {
         _ => ("after harvest", "before harvest"),
     };
     let extra: Vec<&String> = shift
-        .prunings
+        .winters
         .iter()
         .filter(|season| !shift.harvests.contains(season))
         .collect();
     let mut fault = Diagnostic::error(
         SEASONS_SHIFTED.name,
         format!(
-            "seasons look shifted by one winter: read as winter = \"{now}\", {} gives prunings of the seasons {}, but the harvests are of {}",
+            "seasons look shifted by one winter: read as winter = \"{now}\", {} gives records of the seasons {}, but the harvests are of {}",
             file.name,
-            list(&shift.prunings),
+            list(&shift.winters),
             list(&shift.harvests)
         ),
     );

@@ -1,8 +1,6 @@
 //! Which vines bear no crop, by their recorded status.
 
 use super::{Facts, Numbers};
-use crate::load::Belongs;
-use crate::load::season::belongs;
 use crate::load::status::{State, state};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -40,7 +38,7 @@ pub fn recorded(facts: &Facts) -> Option<Stand> {
             let Some(state) = states[code as usize] else {
                 continue;
             };
-            let span = match (&file.season, file.season_of(row, Belongs::Before)) {
+            let span = match (&file.season, file.season_of(row, file.otherwise)) {
                 (None, _) => 0..seasons,
                 (Some(_), Some(season)) => season as usize..season as usize + 1,
                 (Some(_), None) => continue,
@@ -65,7 +63,7 @@ impl Stand {
         let season = match &numbers.file.season {
             Some(_) => numbers
                 .file
-                .season_of(row, belongs(numbers.response.quantity))?
+                .season_of(row, numbers.file.belongs(numbers.response.quantity))?
                 as usize,
             None => 0,
         };

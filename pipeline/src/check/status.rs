@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::{Facts, Numbers, PRACTICE, Rule, stand};
 use crate::diagnostic::{Diagnostic, Severity, nearest};
-use crate::load::File;
 use crate::load::status::{State, state};
 use crate::load::text::{and_more, lines, list};
+use crate::load::{Belongs, File};
 use crate::trial::Status;
 
 /// A status that belongs to no vine.
@@ -183,8 +183,11 @@ fn value_on_gap(facts: &Facts) -> Vec<Diagnostic> {
         let mut rows: BTreeMap<bool, Vec<(usize, State)>> = BTreeMap::new();
         for (row, value) in numbers.part.values.iter().enumerate() {
             if let Some((value, state)) = value.zip(stand.gap(&numbers, row)) {
-                // A young vine may well bear; it is left out all the same.
-                let harmless = value.is_zero() || state == State::Replanted;
+                // A young vine may well bear, and nodes may be left on a vine that dies after;
+                // both are left out all the same.
+                let harmless = value.is_zero()
+                    || state == State::Replanted
+                    || numbers.file.belongs(numbers.response.quantity) == Belongs::After;
                 rows.entry(harmless).or_default().push((row, state));
             }
         }

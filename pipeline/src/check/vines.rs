@@ -73,30 +73,31 @@ fn unmatched_vines(facts: &Facts) -> Vec<Diagnostic> {
     let with_status: Vec<usize> = (0..files.len())
         .filter(|at| files[*at].status.is_some())
         .collect();
-    if !with_status.is_empty() {
-        return (0..files.len())
-            .filter(|at| files[*at].vine.is_some() && !with_status.contains(at))
-            .filter_map(|at| without_status(facts, &files[at], &with_status))
-            .collect();
+    let known: Option<HashSet<u32>> = (!with_status.is_empty()).then(|| {
+        with_status
+            .iter()
+            .flat_map(|at| files[*at].vines.iter().flatten().copied())
+            .collect()
+    });
+    let mut found: Vec<Diagnostic> = Vec::new();
+    if let Some(known) = &known {
+        let others =
+            (0..files.len()).filter(|at| files[*at].vine.is_some() && !with_status.contains(at));
+        found.extend(others.filter_map(|at| without_status(facts, &files[at], known)));
     }
     let measured: Vec<usize> = (0..files.len())
         .filter(|at| files[*at].vine.is_some() && facts.measures(*at))
         .collect();
-    if measured.len() < 2 {
-        return Vec::new();
-    }
-    measured
-        .iter()
-        .filter_map(|at| lacking(facts, *at, &measured))
-        .collect()
+    found.extend(
+        measured
+            .iter()
+            .filter_map(|at| lacking(facts, *at, known.as_ref())),
+    );
+    found
 }
 
-fn without_status(facts: &Facts, file: &File, with_status: &[usize]) -> Option<Diagnostic> {
+fn without_status(facts: &Facts, file: &File, known: &HashSet<u32>) -> Option<Diagnostic> {
     let index = &facts.loaded.index;
-    let known: HashSet<u32> = with_status
-        .iter()
-        .flat_map(|at| facts.loaded.files[*at].vines.iter().flatten().copied())
-        .collect();
     let mut strange: BTreeMap<u32, usize> = BTreeMap::new();
     for (row, vine) in file.vines.iter().enumerate() {
         if let Some(vine) = vine.filter(|vine| !known.contains(vine)) {
@@ -139,15 +140,20 @@ fn without_status(facts: &Facts, file: &File, with_status: &[usize]) -> Option<D
     )
 }
 
-fn lacking(facts: &Facts, at: usize, measured: &[usize]) -> Option<Diagnostic> {
+/// Vines with a number in another file that a file does not have; those without a status are
+/// reported for that.
+fn lacking(facts: &Facts, at: usize, known: Option<&HashSet<u32>>) -> Option<Diagnostic> {
     let index = &facts.loaded.index;
     let file = &facts.loaded.files[at];
     let here: HashSet<u32> = file.vines.iter().flatten().copied().collect();
     let mut missing: BTreeMap<u32, (usize, usize)> = BTreeMap::new();
-    for other in measured.iter().filter(|other| **other != at) {
-        for (row, vine) in facts.loaded.files[*other].vines.iter().enumerate() {
-            if let Some(vine) = vine.filter(|vine| !here.contains(vine)) {
-                missing.entry(vine).or_insert((*other, row));
+    for other in facts.columns().iter().filter(|other| other.part.file != at) {
+        for (row, vine) in other.file.vines.iter().enumerate() {
+            let Some(vine) = vine.filter(|vine| !here.contains(vine)) else {
+                continue;
+            };
+            if other.part.values[row].is_some() && known.is_none_or(|known| known.contains(&vine)) {
+                missing.entry(vine).or_insert((other.part.file, row));
             }
         }
     }
@@ -163,7 +169,13 @@ fn lacking(facts: &Facts, at: usize, measured: &[usize]) -> Option<Diagnostic> {
         })
         .collect();
     let (other, line) = (&facts.loaded.files[*other], *row);
-    Some(
+    // Where many lack it is a sample of vines, not a slip.
+    let severity = if missing.len() * 5 > here.len() {
+        Severity::Note
+    } else {
+        Severity::Warning
+    };
+    let found =
         Diagnostic::warning(
             UNMATCHED_VINES.name,
             format!(
@@ -177,6 +189,6 @@ fn lacking(facts: &Facts, at: usize, measured: &[usize]) -> Option<Diagnostic> {
         )
         .at(file.whole())
         .at(other.place(line, other.vine.as_ref().map(|vine| vine.heading.as_str())))
-        .help("correct the vine or plot where one is a slip; a vine without a number is left out of the mean"),
-    )
+        .help("correct the vine or plot where one is a slip; a vine without a number is left out of the mean");
+    Some(Diagnostic { severity, ..found })
 }

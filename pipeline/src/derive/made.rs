@@ -18,7 +18,10 @@ pub fn per_space(responses: &[Reduced], stand: &Stand, loaded: &Loaded) -> Vec<R
         return Vec::new();
     }
     let amounts = responses.iter().filter(|response| {
-        response.described.basis == Basis::LivingVine && response.described.on_vines
+        // Nodes left are what was done, not what was harvested.
+        response.described.basis == Basis::LivingVine
+            && response.described.on_vines
+            && response.described.quantity != Quantity::NodesLeft
     });
     amounts
         .map(|response| {
@@ -94,12 +97,13 @@ const SIZES: [Size; 2] = [
 
 /// Mean cluster weight and mean cane weight of each plot in grams, where the trial records their
 /// parts and does not declare them itself. Over vines it is the sum above over the sum below, of
-/// the living vines that have both.
+/// the living vines that have both; else the mean of the plot over the mean of the plot.
 #[must_use]
 pub fn sizes(
     trial: &Trial,
     loaded: &Loaded,
     records: &[OfResponse],
+    responses: &[Reduced],
     stand: &Stand,
 ) -> (Vec<Reduced>, Vec<Diagnostic>) {
     let (mut made, mut notes) = (Vec::new(), Vec::new());
@@ -116,7 +120,7 @@ pub fn sizes(
             trial
                 .responses
                 .iter()
-                .position(|response| response.quantity == quantity)
+                .position(|response| response.quantity == quantity && response.of.is_none())
         };
         let (Some(of), Some(per)) = (find(size.of), find(size.per)) else {
             continue;
@@ -124,8 +128,16 @@ pub fn sizes(
         let (above, below) = (&trial.responses[of], &trial.responses[per]);
         match quotient_scale(trial, above, below) {
             Ok((unit, scale)) => {
-                let plots = quotients(&records[of], &records[per], loaded, stand, scale);
-                made.push(reduced(size, above, below, unit, plots));
+                let sums = sums_of_vines(&records[of], &records[per], loaded, stand);
+                let means = responses[of].plots.iter().zip(&responses[per].plots);
+                let plots: Vec<Option<Mean>> = sums
+                    .into_iter()
+                    .zip(means)
+                    .map(|(sums, means)| quotient(sums.or_else(|| both(means)), scale))
+                    .collect();
+                if plots.iter().any(Option::is_some) {
+                    made.push(reduced(size, above, below, unit, plots));
+                }
             }
             Err(why) => notes.push(
                 Diagnostic::note(
@@ -152,46 +164,38 @@ fn quotient_scale(
     Ok((quotient.unit, scale))
 }
 
-fn quotients(
+/// Sums above and below of the living vines that have both, by plot × season.
+fn sums_of_vines(
     of: &OfResponse,
     per: &OfResponse,
     loaded: &Loaded,
     stand: &Stand,
-    scale: Decimal,
-) -> Vec<Option<Mean>> {
-    let cells = loaded.index.plots.len() * stand.seasons;
-    let mut sums: Vec<Option<(Decimal, Decimal)>> = vec![None; cells];
-    let mut put = |cell: usize, above: Decimal, below: Decimal| {
-        let (sum, number) = sums[cell].unwrap_or((Decimal::ZERO, Decimal::ZERO));
-        sums[cell] = sum.checked_add(above).zip(number.checked_add(below));
-    };
-    let (above, below) = (&of.values.vines, &per.values.vines);
-    for (at, (above, below)) in above.iter().zip(below).enumerate() {
+) -> Vec<Option<(Decimal, Decimal)>> {
+    let mut sums = vec![None; loaded.index.plots.len() * stand.seasons];
+    for (at, (above, below)) in of.values.vines.iter().zip(&per.values.vines).enumerate() {
         let (vine, season) = (at / stand.seasons, at % stand.seasons);
         if let (Some(above), Some(below), true) = (above, below, stand.lives(vine, season)) {
-            put(
-                loaded.index.vines[vine].plot as usize * stand.seasons + season,
-                *above,
-                *below,
-            );
+            let cell = loaded.index.vines[vine].plot as usize * stand.seasons + season;
+            let (sum, number) = sums[cell].unwrap_or((Decimal::ZERO, Decimal::ZERO));
+            sums[cell] = sum.checked_add(*above).zip(number.checked_add(*below));
         }
     }
-    let (above, below) = (&of.values.plots, &per.values.plots);
-    for (cell, (above, below)) in above.iter().zip(below).enumerate() {
-        if let (Some(above), Some(below)) = (above, below) {
-            put(cell, *above, *below);
-        }
-    }
-    sums.into_iter()
-        .map(|sums| {
-            let (above, below) = sums?;
-            let quotient = above.checked_mul(scale)?.checked_div(below)?;
-            Some(Mean {
-                sum: quotient,
-                number: 1,
-            })
-        })
-        .collect()
+    sums
+}
+
+/// The means of a plot above and below, where not both are recorded on vines.
+fn both((above, below): (&Option<Mean>, &Option<Mean>)) -> Option<(Decimal, Decimal)> {
+    let value = |mean: &Mean| mean.sum.checked_div(Decimal::from(mean.number));
+    above
+        .as_ref()
+        .and_then(value)
+        .zip(below.as_ref().and_then(value))
+}
+
+fn quotient(sums: Option<(Decimal, Decimal)>, scale: Decimal) -> Option<Mean> {
+    let (above, below) = sums?;
+    let sum = above.checked_mul(scale)?.checked_div(below)?;
+    Some(Mean { sum, number: 1 })
 }
 
 fn reduced(

@@ -41,17 +41,20 @@ pub struct Derived {
 pub fn derive(trial: &Trial, loaded: &Loaded) -> Result<Derived, Vec<Diagnostic>> {
     let records = records::placed(trial, loaded)?;
     let stand = stand::counted(trial, loaded, &records)?;
-    let mut responses = reduce::to_plots(trial, loaded, &records, &stand)?;
-    let mut remarks = remarks::all(trial, loaded, &stand, &responses);
-    let declared = responses.len();
-    responses.extend(made::per_space(&responses, &stand, loaded));
-    let (made, notes) = made::sizes(trial, loaded, &records, &stand);
-    responses.extend(made);
+    let declared = reduce::to_plots(trial, loaded, &records, &stand)?;
+    let mut remarks = remarks::all(trial, loaded, &stand, &declared);
+    let (sizes, notes) = made::sizes(trial, loaded, &records, &declared, &stand);
     remarks.extend(notes);
+    let mut responses: Vec<_> = declared
+        .into_iter()
+        .filter(reduce::Reduced::has_data)
+        .collect();
+    let ratios = ratios::listed(trial, &responses);
+    responses.extend(made::per_space(&responses, &stand, loaded));
+    responses.extend(sizes);
     tables::centre(&mut responses);
     let vines = tables::vines(trial, loaded, &stand, &responses)?;
     let plots = tables::plots(trial, loaded, &stand, &responses)?;
-    let ratios = ratios::listed(trial, &responses[..declared]);
     let info = info::info(trial, loaded, responses, ratios, vines.is_some());
     Ok(Derived {
         info,
@@ -61,5 +64,7 @@ pub fn derive(trial: &Trial, loaded: &Loaded) -> Result<Derived, Vec<Diagnostic>
     })
 }
 
+#[cfg(test)]
+mod any;
 #[cfg(test)]
 mod tests;

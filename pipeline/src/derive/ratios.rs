@@ -6,18 +6,20 @@ use caneplot_plugin::request::{Index, Quantity, Ratio};
 use super::reduce::Reduced;
 use crate::trial::{Response, Trial, Unit};
 
-/// Every ratio, declared ones first.
+/// Every ratio of responses that have data, declared ones first.
 #[must_use]
 pub fn listed(trial: &Trial, declared: &[Reduced]) -> Vec<Ratio> {
-    let mut ratios: Vec<Ratio> = trial.ratios.iter().map(as_declared).collect();
+    let has = |name: &str| {
+        declared
+            .iter()
+            .any(|response| response.described.name == name)
+    };
+    let both = |ratio: &&crate::trial::Ratio| has(&ratio.of.value) && has(&ratio.per.value);
+    let mut ratios: Vec<Ratio> = trial.ratios.iter().filter(both).map(as_declared).collect();
     let usable: Vec<&Response> = trial
         .responses
         .iter()
-        .zip(declared)
-        .filter(|(response, reduced)| {
-            response.of.is_none() && reduced.plots.iter().any(Option::is_some)
-        })
-        .map(|(response, _)| response)
+        .filter(|response| response.of.is_none() && has(&response.name))
         .collect();
     for index in [
         Index::YieldToPruningWeight,

@@ -2,7 +2,6 @@
 
 use crate::decimal::Decimal;
 use crate::diagnostic::Diagnostic;
-use crate::load::season::belongs;
 use crate::load::{Loaded, Part, Seen};
 use crate::trial::Trial;
 
@@ -33,10 +32,10 @@ pub struct OfResponse {
 pub fn placed(trial: &Trial, loaded: &Loaded) -> Result<Vec<OfResponse>, Vec<Diagnostic>> {
     let mut all = Vec::new();
     for (response, measured) in trial.responses.iter().zip(&loaded.measured) {
-        let whose = belongs(response.quantity);
         let place = |parts: &[Part]| {
             let mut records = Records::default();
             for part in parts {
+                let whose = loaded.files[part.file].belongs(response.quantity);
                 put(&mut records, part, whose, loaded)?;
             }
             Ok::<_, Vec<Diagnostic>>(records)

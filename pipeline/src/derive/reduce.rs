@@ -37,6 +37,14 @@ pub struct Reduced {
     pub offset: Decimal,
 }
 
+impl Reduced {
+    /// Whether any plot has a number.
+    #[must_use]
+    pub fn has_data(&self) -> bool {
+        self.plots.iter().any(Option::is_some)
+    }
+}
+
 /// Counts and totals.
 #[derive(Debug, Clone, Default)]
 pub struct Counts {

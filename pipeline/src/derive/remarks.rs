@@ -20,12 +20,12 @@ pub fn all(
 ) -> Vec<Diagnostic> {
     let mut remarks = gaps(trial, loaded, stand);
     for (response, reduced) in trial.responses.iter().zip(responses) {
-        if reduced.plots.iter().all(Option::is_none) {
+        if !reduced.has_data() {
             remarks.push(
                 Diagnostic::warning(
                     "no-data",
                     format!(
-                        "response '{}' has no number that could be used",
+                        "response '{}' has no number that could be used and is left out",
                         response.name
                     ),
                 )

@@ -2,8 +2,8 @@
 
 use super::records::OfResponse;
 use crate::diagnostic::Diagnostic;
+use crate::load::Loaded;
 use crate::load::status::{State, state};
-use crate::load::{Belongs, Loaded};
 use crate::trial::{Status, Trial};
 
 /// The stand of the trial.
@@ -110,7 +110,7 @@ fn recorded(status: &Status, loaded: &Loaded) -> Result<Vec<Option<State>>, Vec<
                 return Err(faults);
             };
             let vine = vine as usize * seasons;
-            match (&file.season, file.season_of(row, Belongs::Before)) {
+            match (&file.season, file.season_of(row, file.otherwise)) {
                 (Some(_), None) => {}
                 (Some(_), Some(season)) => states[vine + season as usize] = Some(state),
                 (None, _) => states[vine..vine + seasons].fill(Some(state)),

@@ -329,6 +329,105 @@ fn a_winter_declared_the_wrong_way_round_is_an_error() {
 }
 
 #[test]
+fn crop_beside_prunings_in_one_file_keeps_its_season() {
+    let one_file = |winter: &str, later: usize| {
+        let (harvests, prunings) = winters(0);
+        let mut text = String::from("season,block,plot,nodes,kg,prunings,left\n");
+        for (at, crop) in harvests.lines().enumerate().skip(1) {
+            // Before harvest, a row holds the prunings cut in the winter before its crop.
+            let row = at.checked_sub(6 * later).filter(|row| *row > 0);
+            let winter: Vec<&str> = row
+                .and_then(|row| prunings.lines().nth(row))
+                .map_or(vec!["", "", "", ""], |line| line.split(',').collect());
+            text.push_str(&format!("{crop},{},{}\n", winter[2], winter[3]));
+        }
+        let trial = trial_of_winters(winter).replace("[[data]]\nfile = \"harvest.csv\"\n", "");
+        Bench::new(
+            &trial.replace("pruning.csv", "all.csv"),
+            &[("all.csv", &text)],
+        )
+        .derived()
+    };
+    let (after, before) = (one_file("after harvest", 0), one_file("before harvest", 1));
+    for name in ["yield", "nodes_left"] {
+        assert_eq!(values(&after, name), values(&before, name), "{name}");
+    }
+    assert_eq!(
+        values(&after, "yield")[..3],
+        [Some(2.0), Some(2.1), Some(2.2)]
+    );
+    assert_eq!(
+        values(&after, "pruning_weight")[..3],
+        [Some(300.0), Some(310.0), Some(320.0)]
+    );
+    assert_eq!(
+        values(&before, "pruning_weight")[..3],
+        [Some(300.0), Some(310.0), None]
+    );
+}
+
+#[test]
+fn nodes_left_alone_are_held_against_the_harvests_too() {
+    let only_nodes = |winter: &str, later: usize| {
+        let (harvests, prunings) = winters(later);
+        let trial = trial_of_winters(winter).replace(
+            "[responses.pruning_weight]\ncolumn = \"prunings\"\nunit = \"g/vine\"\n",
+            "",
+        );
+        let files = [
+            ("harvest.csv", harvests.as_str()),
+            ("pruning.csv", prunings.as_str()),
+        ];
+        grave(&Bench::new(&trial, &files).checked())
+    };
+    assert!(only_nodes("before harvest", 0).is_empty());
+    assert_eq!(only_nodes("after harvest", 0), ["seasons-shifted"]);
+}
+
+#[test]
+fn a_response_without_data_is_left_out_with_its_ratios() {
+    let trial = blocks(
+        "",
+        &format!(
+            "{HARVEST}[responses.pruning_weight]\ncolumn = \"wood\"\nunit = \"kg/vine\"\n\
+             [ratios]\nload = {{ of = \"yield\", per = \"pruning_weight\" }}\n"
+        ),
+    );
+    let text: String = harvest()
+        .lines()
+        .enumerate()
+        .map(|(at, line)| format!("{line},{}\n", if at == 0 { "wood" } else { "" }))
+        .collect();
+    let derived = Bench::new(&trial, &[("harvest.csv", &text)]).derived();
+    assert_eq!(derived.info.responses.len(), 1);
+    assert!(derived.info.ratios.is_empty() && derived.plots.column("pruning_weight").is_err());
+    assert!(shown(&derived.remarks).contains("'pruning_weight' has no number"));
+}
+
+#[test]
+fn cluster_weight_of_a_plot_yield_and_clusters_of_vines_is_a_ratio_of_means() {
+    let trial = blocks(
+        "vine = \"vine\"",
+        "[[data]]\nfile = \"harvest.csv\"\n[[data]]\nfile = \"vines.csv\"\n\
+         [responses.yield]\ncolumn = \"kg\"\nunit = \"kg/vine\"\n[responses.clusters]\nunit = \"clusters/vine\"\n",
+    );
+    let vines: String = harvest()
+        .lines()
+        .skip(1)
+        .filter_map(|line| line.split(',').nth(1))
+        .map(|plot| format!("{plot},1,30\n{plot},2,10\n"))
+        .collect();
+    let files = [
+        ("harvest.csv", harvest()),
+        ("vines.csv", format!("plot,vine,clusters\n{vines}")),
+    ];
+    let files = files.each_ref().map(|(name, text)| (*name, text.as_str()));
+    let derived = Bench::new(&trial, &files).derived();
+    // 3.1 kg a vine over 20 clusters a vine.
+    assert_eq!(values(&derived, "mean_cluster_weight")[0], Some(155.0));
+}
+
+#[test]
 fn a_winter_not_declared_on_the_file_that_holds_it_is_an_error() {
     let (harvests, prunings) = winters(0);
     let trial = trial_of_winters("after harvest")

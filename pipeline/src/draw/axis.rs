@@ -1,186 +1,16 @@
-//! What an axis reaches over, where a value stands on it, and what is written at its ticks.
+//! Where a value stands on an axis, and what is written at its ticks.
 
-use caneplot_plugin::findings::{Mark, Panel, Scale};
+use caneplot_plugin::findings::Scale;
 
-use super::check::{self, Along};
-use super::text::{self, Face, Wrapped};
+use super::reach::Range;
+use super::text::{self, Face};
 use super::ticks::{self, Ticks};
+use super::wrap::{self, Wrapped};
 
 /// Size of the numbers and names at an axis, in points.
 pub const TICK_SIZE: f64 = 8.0;
 /// Size of names that find room only so.
 const SMALLER: f64 = 7.0;
-/// The fewest ticks that show a scale, where there is room for them.
-const FEWEST: usize = 3;
-
-/// Share of the reach left free beyond data at an end that is not given.
-const AIR: f64 = 0.06;
-
-/// Ends of a number axis.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Range {
-    /// The low end.
-    pub low: f64,
-    /// The high end.
-    pub high: f64,
-}
-
-/// What the marks of an axis reach over, and which ends are exact.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reach {
-    low: f64,
-    high: f64,
-    exact_low: bool,
-    exact_high: bool,
-}
-
-impl Reach {
-    fn over(value: f64) -> Self {
-        Self {
-            low: value,
-            high: value,
-            exact_low: false,
-            exact_high: false,
-        }
-    }
-
-    /// The reach over both; an end is exact if the one that sets it is.
-    pub fn joined(self, other: Self) -> Self {
-        let exact = |mine: f64, my_exact: bool, theirs: f64, their_exact: bool, outer: f64| {
-            (mine == outer && my_exact) || (theirs == outer && their_exact)
-        };
-        let (low, high) = (self.low.min(other.low), self.high.max(other.high));
-        Self {
-            low,
-            high,
-            exact_low: exact(self.low, self.exact_low, other.low, other.exact_low, low),
-            exact_high: exact(
-                self.high,
-                self.exact_high,
-                other.high,
-                other.exact_high,
-                high,
-            ),
-        }
-    }
-
-    /// The ends of the axis: some air beyond the data, none beyond an exact end, and never empty.
-    pub fn range(self) -> Range {
-        let Reach { low, high, .. } = self;
-        let size = low.abs().max(high.abs());
-        // Values that differ by rounding only are one value; so are differences too small to divide.
-        if high - low <= size * 1e-12 || high - low < 1e-290 {
-            let half = if size < 1e-280 { 1.0 } else { size * 0.1 };
-            return match (self.exact_low, self.exact_high) {
-                (true, false) => Range {
-                    low,
-                    high: high + half,
-                },
-                (false, true) => Range {
-                    low: low - half,
-                    high,
-                },
-                _ => Range {
-                    low: low - half,
-                    high: high + half,
-                },
-            };
-        }
-        let air = (high - low) * AIR;
-        Range {
-            low: if self.exact_low { low } else { low - air },
-            high: if self.exact_high { high } else { high + air },
-        }
-    }
-}
-
-/// What a panel reaches over along one axis; `None` on a category axis or where nothing is drawn.
-pub fn reach(panel: &Panel, along: Along) -> Option<Reach> {
-    let axis = if along == Along::X {
-        &panel.x
-    } else {
-        &panel.y
-    };
-    let Scale::Linear { from, to, ticks } = &axis.scale else {
-        return None;
-    };
-    let mut found: Option<Reach> = None;
-    let mut add = |reach: Reach| found = Some(found.map_or(reach, |before| before.joined(reach)));
-    for value in ticks {
-        add(Reach::over(*value));
-    }
-    let half_bar = bar_step(panel) / 2.0;
-    for mark in &panel.marks {
-        // Columns stand on zero and have a width; cells fill their place to its edges.
-        let (half, exact) = match (mark, along) {
-            (Mark::Bar { .. }, Along::X) => (half_bar, false),
-            (Mark::Cells { .. }, _) => (0.5, true),
-            _ => (0.0, false),
-        };
-        for member in check::members(mark).iter().filter(|m| m.along == along) {
-            for value in member.values {
-                add(Reach {
-                    low: value - half,
-                    high: value + half,
-                    exact_low: exact,
-                    exact_high: exact,
-                });
-            }
-            if matches!(mark, Mark::Bar { .. }) && along == Along::Y {
-                add(Reach {
-                    exact_low: true,
-                    exact_high: true,
-                    ..Reach::over(0.0)
-                });
-            }
-        }
-    }
-    if let Some(from) = from {
-        add(Reach {
-            exact_low: true,
-            ..Reach::over(*from)
-        });
-    }
-    if let Some(to) = to {
-        add(Reach {
-            exact_high: true,
-            ..Reach::over(*to)
-        });
-    }
-    found
-}
-
-/// Distance of neighbouring columns along the horizontal axis; on a number axis the smallest
-/// distance between two of them.
-pub fn bar_step(panel: &Panel) -> f64 {
-    if matches!(panel.x.scale, Scale::Category { .. }) {
-        return 1.0;
-    }
-    let mut places: Vec<f64> = panel
-        .marks
-        .iter()
-        .filter_map(|mark| match mark {
-            Mark::Bar { x, .. } => Some(x.iter().copied()),
-            _ => None,
-        })
-        .flatten()
-        .collect();
-    let smallest = smallest_gap(&mut places);
-    match smallest {
-        Some(gap) => gap,
-        None => places.first().map_or(1.0, |x| (x.abs() * 0.2).max(1e-280)),
-    }
-}
-
-/// The smallest distance between two different values.
-pub fn smallest_gap(values: &mut [f64]) -> Option<f64> {
-    values.sort_by(f64::total_cmp);
-    values
-        .windows(2)
-        .map(|pair| pair[1] - pair[0])
-        .filter(|gap| *gap > 0.0)
-        .min_by(f64::total_cmp)
-}
 
 /// Kind of a planned axis.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -248,15 +78,15 @@ impl Axis {
     }
 
     /// The vertical axis of that length in points; its names may be so wide.
-    pub fn vertical(scale: &Scale, range: Range, length: f64, widest: f64) -> Self {
+    pub fn vertical(scale: &Scale, range: Option<Range>, length: f64, widest: f64) -> Self {
         match scale {
             Scale::Linear { ticks: asked, .. } => {
+                let Some(range) = range else {
+                    return Self::empty();
+                };
                 let usual = (length / 24.0).clamp(2.0, 8.0) as usize;
                 let most = (length / 13.0).max(usual as f64) as usize;
-                let ticks = (usual..=most)
-                    .map(|most| chosen(asked, range, most))
-                    .find(|ticks| ticks.places.len() >= FEWEST)
-                    .unwrap_or_else(|| chosen(asked, range, usual));
+                let ticks = chosen(asked, range, usual, most);
                 let places = thinned(&ticks.places, |_| TICK_SIZE, 2.0, range, length);
                 Self::numbers(range, ticks, &places)
             }
@@ -272,9 +102,12 @@ impl Axis {
     }
 
     /// The horizontal axis of that length in points; turned names may be so long.
-    pub fn horizontal(scale: &Scale, range: Range, length: f64, longest: f64) -> Self {
+    pub fn horizontal(scale: &Scale, range: Option<Range>, length: f64, longest: f64) -> Self {
         match scale {
             Scale::Linear { ticks: asked, .. } => {
+                let Some(range) = range else {
+                    return Self::empty();
+                };
                 let width = |label: &str| text::width(label, TICK_SIZE, Face::Regular);
                 let fits = |ticks: &Ticks| {
                     let shown = thinned(
@@ -288,9 +121,9 @@ impl Axis {
                 };
                 let ticks = (2..=8)
                     .rev()
-                    .map(|most| chosen(asked, range, most))
+                    .map(|most| chosen(asked, range, most, most))
                     .find(fits)
-                    .unwrap_or_else(|| chosen(asked, range, 1));
+                    .unwrap_or_else(|| chosen(asked, range, 1, 1));
                 let shown = thinned(
                     &ticks.places,
                     |i| width(&ticks.labels[i]),
@@ -305,7 +138,7 @@ impl Axis {
                 for (size, most) in [(TICK_SIZE, 2), (TICK_SIZE, 3), (SMALLER, 3), (SMALLER, 4)] {
                     let wrapped: Vec<Wrapped> = labels
                         .iter()
-                        .map(|label| text::wrap(label, size, Face::Regular, step - 3.0, most))
+                        .map(|label| wrap::wrap(label, size, Face::Regular, step - 3.0, most))
                         .collect();
                     if wrapped.iter().all(|w| w.fits) {
                         let mut lines = wrapped.into_iter().map(|w| w.lines);
@@ -320,6 +153,15 @@ impl Axis {
                 Self::named(labels, shown, TICK_SIZE, upright, true)
             }
         }
+    }
+
+    /// An axis without a scale, because there is nothing to measure.
+    fn empty() -> Self {
+        let range = Range {
+            low: 0.0,
+            high: 1.0,
+        };
+        Self::numbers(range, Ticks::default(), &[])
     }
 
     fn numbers(range: Range, ticks: Ticks, shown: &[bool]) -> Self {
@@ -372,20 +214,20 @@ impl Axis {
 
 /// A name on at most so many lines, cut where even that is too wide.
 fn limited(label: &str, room: f64, most: usize) -> Wrapped {
-    let mut wrapped = text::wrap(label, TICK_SIZE, Face::Regular, room, most);
+    let mut wrapped = wrap::wrap(label, TICK_SIZE, Face::Regular, room, most);
     if wrapped.lines.len() > most {
         let rest = wrapped.lines.split_off(most - 1).join(" ");
         wrapped.lines.push(rest);
     }
     for line in &mut wrapped.lines {
-        *line = text::clipped(line, TICK_SIZE, Face::Regular, room);
+        *line = wrap::clipped(line, TICK_SIZE, Face::Regular, room);
     }
     wrapped
 }
 
-fn chosen(asked: &[f64], range: Range, most: usize) -> Ticks {
+fn chosen(asked: &[f64], range: Range, usual: usize, most: usize) -> Ticks {
     if asked.is_empty() {
-        ticks::round_ticks(range.low, range.high, most)
+        ticks::readable_ticks(range.low, range.high, usual, most)
     } else {
         ticks::exact_ticks(asked)
     }
@@ -418,94 +260,23 @@ fn thinned(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use caneplot_plugin::findings;
-
-    fn panel(from: Option<f64>, marks: Vec<Mark>) -> Panel {
-        Panel {
-            y: findings::Axis {
-                title: String::new(),
-                scale: Scale::Linear {
-                    from,
-                    to: None,
-                    ticks: Vec::new(),
-                },
-            },
-            marks,
-            ..Panel::default()
-        }
-    }
-
-    fn points(y: Vec<f64>) -> Mark {
-        Mark::Points {
-            x: vec![0.0; y.len()],
-            y,
-            series: None,
-            faint: false,
-        }
-    }
-
-    #[test]
-    fn an_end_that_is_given_is_exact_unless_data_go_beyond() {
-        let exact = reach(&panel(Some(0.0), vec![points(vec![2.0, 10.0])]), Along::Y).unwrap();
-        assert_eq!(
-            exact.range(),
-            Range {
-                low: 0.0,
-                high: 10.6
-            }
-        );
-        let beyond = reach(&panel(Some(3.0), vec![points(vec![2.0, 10.0])]), Along::Y).unwrap();
-        assert!(beyond.range().low < 2.0);
-    }
-
-    #[test]
-    fn columns_stand_on_zero() {
-        let bar = Mark::Bar {
-            x: vec![0.0],
-            y: vec![4.0],
-            series: None,
-        };
-        assert_eq!(
-            reach(&panel(None, vec![bar]), Along::Y)
-                .unwrap()
-                .range()
-                .low,
-            0.0
-        );
-    }
-
-    #[test]
-    fn no_range_is_empty() {
-        for value in [0.0, 5.0, -3.0, 1e-300, 1e300, 5e-324] {
-            let range = Reach::over(value).range();
-            assert!(
-                range.high - range.low > 0.0 && (range.high - range.low).is_finite(),
-                "{value}"
-            );
-        }
-        assert!(reach(&panel(None, vec![]), Along::Y).is_none());
-    }
 
     #[test]
     fn names_are_turned_only_where_three_lines_do_not_do() {
         let scale = |labels: &[&str]| Scale::Category {
             labels: labels.iter().map(|l| (*l).to_owned()).collect(),
         };
-        let range = Range {
-            low: 0.0,
-            high: 1.0,
-        };
         let axis = Axis::horizontal(
             &scale(&["hand pruned to two buds", "minimal"]),
-            range,
+            None,
             120.0,
             60.0,
         );
         assert!(!axis.turned);
         assert_eq!(axis.ticks[0].lines.len(), 2);
-        let axis = Axis::horizontal(&scale(&["unbreakable"; 12]), range, 120.0, 60.0);
+        let axis = Axis::horizontal(&scale(&["unbreakable"; 12]), None, 120.0, 60.0);
         assert!(axis.turned);
-        let axis = Axis::horizontal(&scale(&["Mechanical"; 2]), range, 82.0, 60.0);
+        let axis = Axis::horizontal(&scale(&["Mechanical"; 2]), None, 82.0, 60.0);
         assert_eq!((axis.turned, axis.size), (false, SMALLER));
     }
 
@@ -514,11 +285,7 @@ mod tests {
         let scale = Scale::Category {
             labels: (0..500).map(|i| format!("plot {i}")).collect(),
         };
-        let range = Range {
-            low: 0.0,
-            high: 1.0,
-        };
-        let axis = Axis::horizontal(&scale, range, 200.0, 60.0);
+        let axis = Axis::horizontal(&scale, None, 200.0, 60.0);
         let shown = axis
             .ticks
             .iter()

@@ -2,9 +2,10 @@
 
 use caneplot_plugin::findings::{Figure, Mark};
 
-use super::axis::{Range, TICK_SIZE};
+use super::axis::TICK_SIZE;
 use super::canvas::{Anchor, Area, Canvas, Lettering};
 use super::palette::{self, SPINE, TEXT};
+use super::reach::Range;
 use super::stage::Stage;
 use super::text::{self, Face};
 use super::ticks;
@@ -123,7 +124,7 @@ impl Key {
         }
         let Range { low, high } = self.range;
         let marks = if high > low {
-            ticks::round_ticks(low, high, 4)
+            ticks::readable_ticks(low, high, 4, 7)
         } else {
             ticks::exact_ticks(&[low])
         };

@@ -141,7 +141,7 @@ fn check_axis(
         return Ok(());
     };
     let asked = from.iter().chain(to).chain(ticks);
-    match asked.copied().find(|v| !(v.abs() <= LARGEST)) {
+    match asked.copied().find(|v| v.is_nan() || v.abs() > LARGEST) {
         Some(value) => Err(DrawError::Axis {
             figure: figure.id.clone(),
             panel: panel + 1,

@@ -2,15 +2,15 @@
 
 use caneplot_plugin::findings::{Figure, Mark, Panel, Scale, Width};
 
-use super::axis::{self, Axis, Range};
+use super::axis::Axis;
 use super::canvas::Area;
 use super::cells::{self, Key};
-use super::check::Along;
+use super::ends::{self, Ends};
 use super::error::DrawError;
-use super::labels;
 use super::legend::Legend;
-use super::stage::Stage;
-use super::text::{self, Face, LEADING};
+use super::text::{Face, LEADING};
+use super::titles::{self, HEADING};
+use super::wrap;
 
 /// Points in a millimetre.
 const MM: f64 = 72.0 / 25.4;
@@ -18,24 +18,20 @@ const MM: f64 = 72.0 / 25.4;
 const TALLEST: f64 = 700.0 * MM;
 /// Free edge of the sheet.
 const EDGE: f64 = 3.0;
+/// Free edge right of the last plot, where half a tick label may stand.
+const RIGHT: f64 = 6.0;
 /// Distance of panels side by side, and of rows.
 const BETWEEN: (f64, f64) = (12.0, 10.0);
 /// The narrowest panel: more in a row go on to another row.
 const NARROWEST: f64 = 78.0;
 /// Height of a panel as a share of its width, all its text included.
 const ASPECT: f64 = 0.72;
-/// Size of axis titles, panel titles and the foot.
-pub const TITLE: f64 = 9.0;
-/// Size of panel titles.
-pub const HEADING: f64 = 8.5;
 /// Size of the foot.
 pub const FOOT: f64 = 7.0;
 /// Length of a tick.
 pub const TICK: f64 = 3.0;
 /// Distance of a tick and its label.
 pub const TICK_GAP: f64 = 2.0;
-/// Distance of tick labels and the title of the axis.
-pub const TITLE_GAP: f64 = 4.0;
 
 /// One panel on the sheet.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,6 +48,10 @@ pub struct PanelPlan {
     pub x_title: Vec<String>,
     /// Lines left of it; empty where the panel to the left says the same.
     pub y_title: Vec<String>,
+    /// Depth of ticks and tick labels under it, the same in its row.
+    pub x_labels: f64,
+    /// Width of ticks and tick labels left of it, the same in its column.
+    pub y_labels: f64,
 }
 
 /// The whole sheet, in points.
@@ -77,19 +77,16 @@ pub struct Plan {
     pub foot_top: f64,
 }
 
-/// Ends of the axes of each panel.
-type Ends = Vec<(Range, Range)>;
-
 /// Lays a checked figure out.
 ///
 /// # Errors
 /// [`DrawError::TooTall`].
 pub fn plan(figure: &Figure) -> Result<Plan, DrawError> {
-    let mut ends = ends(figure);
+    let mut ends = ends::ends(figure);
     let mut plan = arranged(figure, &ends);
     // Letters need a height in points and an axis is in units of data: a few rounds agree on both.
     for _ in 0..8 {
-        if !make_room_for_letters(figure, &plan, &mut ends) {
+        if !ends::make_room_for_letters(figure, &plan.panels, &mut ends) {
             break;
         }
         plan = arranged(figure, &ends);
@@ -102,77 +99,6 @@ pub fn plan(figure: &Figure) -> Result<Plan, DrawError> {
         });
     }
     Ok(plan)
-}
-
-/// Ends of all axes; number axes of the same title share theirs, so that panels can be compared.
-fn ends(figure: &Figure) -> Ends {
-    let along = |along: Along| -> Vec<Range> {
-        let reaches: Vec<_> = figure
-            .panels
-            .iter()
-            .map(|p| axis::reach(p, along))
-            .collect();
-        (0..figure.panels.len())
-            .map(|i| {
-                let joined = (0..figure.panels.len())
-                    .filter(|j| shares(&figure.panels[i], &figure.panels[*j], along))
-                    .filter_map(|j| reaches[j])
-                    .reduce(|a, b| a.joined(b));
-                joined.map_or(
-                    Range {
-                        low: 0.0,
-                        high: 1.0,
-                    },
-                    |reach| reach.range(),
-                )
-            })
-            .collect()
-    };
-    along(Along::X).into_iter().zip(along(Along::Y)).collect()
-}
-
-/// Whether two panels have one axis in common: the same panel, or number axes of the same title.
-fn shares(a: &Panel, b: &Panel, along: Along) -> bool {
-    let axis = |panel: &'_ Panel| match along {
-        Along::X => panel.x.clone(),
-        _ => panel.y.clone(),
-    };
-    if std::ptr::eq(a, b) {
-        return true;
-    }
-    let (a, b) = (axis(a), axis(b));
-    let number = |scale: &Scale| matches!(scale, Scale::Linear { .. });
-    !a.title.is_empty() && a.title == b.title && number(&a.scale) && number(&b.scale)
-}
-
-/// Lengthens the axes over which letters stand; `false` if none needed it.
-fn make_room_for_letters(figure: &Figure, plan: &Plan, ends: &mut Ends) -> bool {
-    let mut longer = false;
-    let before = ends.clone();
-    for (i, (panel, planned)) in figure.panels.iter().zip(&plan.panels).enumerate() {
-        if planned.y.names().is_some() {
-            continue;
-        }
-        let stage = Stage::new(figure, panel, planned.plot, &planned.x, &planned.y);
-        let top = labels::letters(&stage)
-            .iter()
-            .map(|letter| letter.area.top)
-            .fold(f64::INFINITY, f64::min);
-        let missing = planned.plot.top + 1.0 - top;
-        if missing <= 0.0 {
-            continue;
-        }
-        let Range { low, high } = before[i].1;
-        let room = (planned.plot.height() - missing - 0.5).max(planned.plot.height() * 0.3);
-        let wanted = low + (high - low) * planned.plot.height() / room;
-        for (j, other) in figure.panels.iter().enumerate() {
-            if shares(panel, other, Along::Y) && wanted > ends[j].1.high {
-                ends[j].1.high = wanted;
-                longer = true;
-            }
-        }
-    }
-    longer
 }
 
 /// Panels in a row: as asked, but none narrower than can be read.
@@ -194,97 +120,31 @@ fn arranged(figure: &Figure, ends: &Ends) -> Plan {
         };
     let room = width - 2.0 * EDGE;
     let columns = columns(figure, room);
-    let cell = (room - BETWEEN.0 * (columns as f64 - 1.0)) / columns as f64;
-    let heights: Vec<f64> = figure
-        .panels
-        .chunks(columns)
-        .map(|row| row.iter().map(|p| plot_height(p, cell)).fold(0.0, f64::max))
-        .collect();
-
-    // Left of the plot: tick labels and the title of the axis, one width for each column of panels.
-    let vertical: Vec<Axis> = figure
-        .panels
-        .iter()
-        .zip(ends)
-        .enumerate()
-        .map(|(i, (p, (_, y)))| Axis::vertical(&p.y.scale, *y, heights[i / columns], cell * 0.4))
-        .collect();
-    let y_titles: Vec<Vec<String>> = (0..figure.panels.len())
-        .map(|i| y_title(figure, i, columns, heights[i / columns]))
-        .collect();
-    let mut lefts = vec![0.0_f64; columns];
-    for (i, axis) in vertical.iter().enumerate() {
-        let left = TICK + TICK_GAP + axis.widest_label() + title_room(&y_titles[i]);
-        lefts[i % columns] = lefts[i % columns].max(left);
-    }
-    const RIGHT: f64 = 6.0;
-    let plot_width =
-        ((room - lefts.iter().sum::<f64>() - RIGHT - BETWEEN.0 * (columns as f64 - 1.0))
-            / columns as f64)
-            .max(30.0);
-    let mut starts = Vec::with_capacity(columns);
-    let mut at = EDGE;
-    for left in &lefts {
-        starts.push(at + left);
-        at += left + plot_width + BETWEEN.0;
-    }
-
-    // Above the panels: the legend or the key.
+    let sides = Sides::of(figure, ends, columns, room);
     let legend = Legend::of(figure, room);
-    let title = figure.series_title.as_deref().unwrap_or_default();
-    // A heading that the legend has used is not the key's.
-    let key_title = if legend.height() > 0.0 { "" } else { title };
-    let key = Key::of(figure, key_title).map(|key| (key, EDGE + 2.0 + legend.height()));
-    let mut top = EDGE + legend.height();
-    if let Some((_, key_top)) = &key {
-        top = key_top + cells::HEIGHT + 2.0;
-    }
-    if legend.height() > 0.0 {
-        top += 4.0;
-    }
-
+    let key = key(figure, &legend);
+    let mut top = match &key {
+        Some((_, key_top)) => key_top + cells::HEIGHT + 4.0,
+        None if legend.height() > 0.0 => EDGE + legend.height() + 4.0,
+        None => EDGE,
+    };
     let mut panels = Vec::with_capacity(figure.panels.len());
-    for (r, row) in figure.panels.chunks(columns).enumerate() {
-        let headings: Vec<Vec<String>> = row.iter().map(|p| heading(p, plot_width)).collect();
-        let lines = headings.iter().map(Vec::len).max().unwrap_or(0);
-        // Half a tick label may stand above the end of the axis.
-        top += (lines as f64 * HEADING * LEADING + if lines > 0 { 4.0 } else { 0.0 }).max(4.0);
-        let mut below = 0.0_f64;
-        for (c, (panel, heading)) in row.iter().zip(headings).enumerate() {
-            let i = r * columns + c;
-            let plot = Area {
-                left: starts[c],
-                right: starts[c] + plot_width,
-                top,
-                bottom: top + heights[r],
-            };
-            let x = Axis::horizontal(&panel.x.scale, ends[i].0, plot_width, heights[r] * 0.6);
-            let x_title = x_title(figure, i, columns, plot_width);
-            below = below.max(x_label_room(&x) + title_room(&x_title));
-            panels.push(PanelPlan {
-                plot,
-                x,
-                y: vertical[i].clone(),
-                heading,
-                x_title,
-                y_title: y_titles[i].clone(),
-            });
+    for row in 0..figure.panels.len().div_ceil(columns) {
+        if row > 0 {
+            top += BETWEEN.1;
         }
-        top += heights[r] + below + BETWEEN.1;
+        top = add_row(&mut panels, figure, ends, &sides, row, top);
     }
-    top -= BETWEEN.1;
-
-    let foot: Vec<String> = match &figure.foot {
+    let foot = match &figure.foot {
         Some(foot) if !foot.trim().is_empty() => {
-            text::wrap(foot, FOOT, Face::Regular, room, usize::MAX).lines
+            wrap::wrap(foot, FOOT, Face::Regular, room, usize::MAX).lines
         }
         _ => Vec::new(),
     };
     let foot_top = top + if foot.is_empty() { 0.0 } else { 5.0 };
-    let height = foot_top + foot.len() as f64 * FOOT * LEADING + EDGE;
     Plan {
         width,
-        height,
+        height: foot_top + foot.len() as f64 * FOOT * LEADING + EDGE,
         left: EDGE,
         legend_top: EDGE,
         legend,
@@ -293,6 +153,139 @@ fn arranged(figure: &Figure, ends: &Ends) -> Plan {
         foot,
         foot_top,
     }
+}
+
+/// The key of shaded cells with its top; it has the heading that no legend uses.
+fn key(figure: &Figure, legend: &Legend) -> Option<(Key, f64)> {
+    let title = figure
+        .series_title
+        .as_deref()
+        .filter(|_| legend.height() == 0.0);
+    let key = Key::of(figure, title.unwrap_or_default())?;
+    Some((key, EDGE + 2.0 + legend.height()))
+}
+
+/// What stands left of the plots: vertical axes with their titles, as wide in all rows.
+struct Sides {
+    columns: usize,
+    /// Height of the plots of each row.
+    heights: Vec<f64>,
+    /// Vertical axis of each panel.
+    axes: Vec<Axis>,
+    /// Its title.
+    titles: Vec<Vec<String>>,
+    /// Width of the tick labels of each column of panels.
+    labels: Vec<f64>,
+    /// Left edge of the plots of each column.
+    starts: Vec<f64>,
+    /// Width of every plot.
+    width: f64,
+}
+
+impl Sides {
+    fn of(figure: &Figure, ends: &Ends, columns: usize, room: f64) -> Self {
+        let gaps = BETWEEN.0 * (columns as f64 - 1.0);
+        let cell = (room - gaps) / columns as f64;
+        let heights: Vec<f64> = figure
+            .panels
+            .chunks(columns)
+            .map(|row| row.iter().map(|p| plot_height(p, cell)).fold(0.0, f64::max))
+            .collect();
+        let axes: Vec<Axis> = figure
+            .panels
+            .iter()
+            .zip(ends)
+            .enumerate()
+            .map(|(i, (p, (_, y)))| {
+                Axis::vertical(&p.y.scale, *y, heights[i / columns], cell * 0.4)
+            })
+            .collect();
+        let titles: Vec<Vec<String>> = (0..figure.panels.len())
+            .map(|i| titles::y_title(figure, i, columns, heights[i / columns]))
+            .collect();
+        let (mut labels, mut beside) = (vec![0.0_f64; columns], vec![0.0_f64; columns]);
+        for (i, (axis, title)) in axes.iter().zip(&titles).enumerate() {
+            let column = i % columns;
+            labels[column] = labels[column].max(axis.widest_label());
+            beside[column] = beside[column].max(titles::title_room(title));
+        }
+        let lefts: Vec<f64> = labels
+            .iter()
+            .zip(&beside)
+            .map(|(labels, beside)| TICK + TICK_GAP + labels + beside)
+            .collect();
+        let free = room - lefts.iter().sum::<f64>() - RIGHT - gaps;
+        let width = (free / columns as f64).max(30.0);
+        let mut starts = Vec::with_capacity(columns);
+        let mut at = EDGE;
+        for left in &lefts {
+            starts.push(at + left);
+            at += left + width + BETWEEN.0;
+        }
+        Self {
+            columns,
+            heights,
+            axes,
+            titles,
+            labels,
+            starts,
+            width,
+        }
+    }
+}
+
+/// Plans the panels of one row from its top; the result is its bottom.
+fn add_row(
+    panels: &mut Vec<PanelPlan>,
+    figure: &Figure,
+    ends: &Ends,
+    sides: &Sides,
+    row: usize,
+    top: f64,
+) -> f64 {
+    let first = row * sides.columns;
+    let members = first..figure.panels.len().min(first + sides.columns);
+    let height = sides.heights[row];
+    let headings: Vec<Vec<String>> = members
+        .clone()
+        .map(|i| titles::heading(&figure.panels[i], sides.width))
+        .collect();
+    let lines = headings.iter().map(Vec::len).max().unwrap_or(0);
+    // Half a tick label may stand above the end of the axis.
+    let over = match lines {
+        0 => 4.0,
+        lines => lines as f64 * HEADING * LEADING + 4.0,
+    };
+    let axes: Vec<Axis> = members
+        .clone()
+        .map(|i| {
+            let scale = &figure.panels[i].x.scale;
+            Axis::horizontal(scale, ends[i].0, sides.width, height * 0.6)
+        })
+        .collect();
+    let label_depth = axes.iter().map(label_depth).fold(0.0, f64::max);
+    let mut title_depth = 0.0_f64;
+    for ((i, x), heading) in members.zip(axes).zip(headings) {
+        let column = i % sides.columns;
+        let x_title = titles::x_title(figure, i, sides.columns, sides.width);
+        title_depth = title_depth.max(titles::title_room(&x_title));
+        panels.push(PanelPlan {
+            plot: Area {
+                left: sides.starts[column],
+                right: sides.starts[column] + sides.width,
+                top: top + over,
+                bottom: top + over + height,
+            },
+            x,
+            y: sides.axes[i].clone(),
+            heading,
+            x_title,
+            y_title: sides.titles[i].clone(),
+            x_labels: label_depth,
+            y_labels: TICK + TICK_GAP + sides.labels[column],
+        });
+    }
+    top + over + height + label_depth + title_depth
 }
 
 /// Height of the plot of a panel that is so wide with all its text.
@@ -330,63 +323,12 @@ fn cell_rows(panel: &Panel) -> Option<f64> {
         .map(|(low, high)| high - low + 1.0)
 }
 
-fn title_room(lines: &[String]) -> f64 {
-    if lines.is_empty() {
-        0.0
-    } else {
-        TITLE_GAP + lines.len() as f64 * TITLE * LEADING
-    }
-}
-
 /// Height of the ticks of a horizontal axis with their labels.
-pub fn x_label_room(axis: &Axis) -> f64 {
+fn label_depth(axis: &Axis) -> f64 {
     let labels = if axis.turned {
         axis.widest_label()
     } else {
         axis.most_lines() as f64 * axis.size * LEADING
     };
     TICK + TICK_GAP + labels
-}
-
-fn heading(panel: &Panel, room: f64) -> Vec<String> {
-    titled(
-        panel.title.as_deref().unwrap_or_default(),
-        HEADING,
-        Face::Bold,
-        room,
-    )
-}
-
-/// The title of the horizontal axis, left to the panel below where that says the same.
-fn x_title(figure: &Figure, i: usize, columns: usize, room: f64) -> Vec<String> {
-    let panel = &figure.panels[i];
-    match figure.panels.get(i + columns) {
-        Some(below) if below.x == panel.x => Vec::new(),
-        _ => titled(&panel.x.title, TITLE, Face::Regular, room),
-    }
-}
-
-/// The title of the vertical axis, left to the panel on the left where that says the same.
-fn y_title(figure: &Figure, i: usize, columns: usize, room: f64) -> Vec<String> {
-    let panel = &figure.panels[i];
-    if i % columns > 0 && figure.panels[i - 1].y.title == panel.y.title {
-        return Vec::new();
-    }
-    titled(&panel.y.title, TITLE, Face::Regular, room + 24.0)
-}
-
-/// A title on at most two lines; none where it is empty.
-fn titled(title: &str, size: f64, face: Face, room: f64) -> Vec<String> {
-    if title.trim().is_empty() {
-        return Vec::new();
-    }
-    let mut lines = text::wrap(title, size, face, room, 2).lines;
-    if lines.len() > 2 {
-        let rest = lines.split_off(1).join(" ");
-        lines.push(rest);
-    }
-    lines
-        .iter()
-        .map(|line| text::clipped(line, size, face, room))
-        .collect()
 }

@@ -4,283 +4,28 @@
 use caneplot_plugin::findings::Mark;
 
 use super::canvas::{Anchor, Area, Canvas, Lettering, Spot};
+use super::covered::covered;
+use super::letters;
 use super::marks;
-use super::palette::{PAPER, QUIET, TEXT};
+use super::palette::{QUIET, TEXT};
 use super::stage::Stage;
 use super::text::{self, Face};
+use super::wrap;
 
-/// Size of separation letters.
-const LETTER: f64 = 8.0;
 /// Size of names.
 const NAME: f64 = 7.5;
 /// Size of labels of zones and rules.
 const LABEL: f64 = 7.0;
-/// Distance of letters from what they stand over.
-const CLEAR: f64 = 2.6;
-
-/// A line of text with the room it takes.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Placed {
-    /// The text.
-    pub text: String,
-    /// The room it takes.
-    pub area: Area,
-    /// Whether it is read from bottom to top.
-    pub upright: bool,
-}
-
-/// What the data of a panel cover, in small rectangles.
-pub fn covered(stage: &Stage) -> Vec<Area> {
-    let mut areas = Vec::new();
-    for mark in &stage.panel.marks {
-        match mark {
-            Mark::Points {
-                x,
-                y,
-                series,
-                faint,
-            } => {
-                let radius = stage.radius(*faint, x.len());
-                let spots = if *faint {
-                    stage.spread_spots(x, y, *series)
-                } else {
-                    x.iter()
-                        .zip(y)
-                        .map(|(x, y)| stage.spot(*x, *y, *series))
-                        .collect()
-                };
-                areas.extend(
-                    spots
-                        .into_iter()
-                        .map(|spot| Area::around(spot, radius, radius)),
-                );
-            }
-            Mark::Interval {
-                x,
-                low,
-                high,
-                series,
-            } => {
-                for ((x, low), high) in x.iter().zip(low).zip(high) {
-                    let ends = [
-                        stage.spot(*x, *low, *series),
-                        stage.spot(*x, *high, *series),
-                    ];
-                    areas.push(between(ends, stage.cap(), 0.5));
-                }
-            }
-            Mark::Across {
-                low,
-                high,
-                y,
-                series,
-            } => {
-                for ((low, high), y) in low.iter().zip(high).zip(y) {
-                    let ends = [
-                        stage.spot(*low, *y, *series),
-                        stage.spot(*high, *y, *series),
-                    ];
-                    areas.push(between(ends, 0.5, stage.cap()));
-                }
-            }
-            Mark::Bar { x, y, series } => {
-                let half = stage.bar_width(*series) / 2.0;
-                for (x, y) in x.iter().zip(y) {
-                    let ends = [stage.spot(*x, *y, *series), stage.spot(*x, 0.0, *series)];
-                    areas.push(between(ends, half, 0.0));
-                }
-            }
-            Mark::Line { x, y, series, .. } => {
-                let spots: Vec<Spot> = x
-                    .iter()
-                    .zip(y)
-                    .map(|(x, y)| stage.spot(*x, *y, *series))
-                    .collect();
-                for pair in spots.windows(2) {
-                    areas.extend(along(pair[0], pair[1]));
-                }
-            }
-            Mark::Rule { y: Some(y), .. } => {
-                let at = stage.spot(0.0, *y, None).1;
-                areas.push(Area {
-                    top: at - 0.3,
-                    bottom: at + 0.3,
-                    ..stage.plot
-                });
-            }
-            _ => {}
-        }
-    }
-    areas
-}
-
-fn between(ends: [Spot; 2], half_width: f64, half_height: f64) -> Area {
-    Area {
-        left: ends[0].0.min(ends[1].0) - half_width,
-        right: ends[0].0.max(ends[1].0) + half_width,
-        top: ends[0].1.min(ends[1].1) - half_height,
-        bottom: ends[0].1.max(ends[1].1) + half_height,
-    }
-}
-
-/// Small squares along a line.
-fn along(from: Spot, to: Spot) -> impl Iterator<Item = Area> {
-    let length = (to.0 - from.0).abs().max((to.1 - from.1).abs());
-    let pieces = (length / 3.0).clamp(1.0, 400.0) as usize;
-    (0..=pieces).map(move |i| {
-        let part = i as f64 / pieces as f64;
-        let spot = (
-            from.0 + (to.0 - from.0) * part,
-            from.1 + (to.1 - from.1) * part,
-        );
-        Area::around(spot, 1.0, 1.0)
-    })
-}
-
-/// The letters of a panel, each above the highest of what it belongs to, moved up where two would
-/// touch. They may stand above the plot: the axis is then made longer.
-pub fn letters(stage: &Stage) -> Vec<Placed> {
-    let upright = letters_upright(stage);
-    let mut wanted: Vec<Placed> = Vec::new();
-    for mark in &stage.panel.marks {
-        let Mark::Letters { x, y, text, series } = mark else {
-            continue;
-        };
-        for ((x, y), text) in x.iter().zip(y).zip(text) {
-            if text.trim().is_empty() {
-                continue;
-            }
-            let (across, own) = stage.spot(*x, *y, *series);
-            let base = own.min(highest(stage, *x, *series)) - CLEAR;
-            let length = text::width(text, LETTER, Face::Regular);
-            let height = LETTER * text::CAPITAL;
-            let (width, height) = if upright {
-                (height, length)
-            } else {
-                (length, height)
-            };
-            wanted.push(Placed {
-                text: text.clone(),
-                area: Area {
-                    left: across - width / 2.0,
-                    right: across + width / 2.0,
-                    top: base - height,
-                    bottom: base,
-                },
-                upright,
-            });
-        }
-    }
-    if wanted.is_empty() {
-        return wanted;
-    }
-    let mut taken = covered(stage);
-    let mut placed = Vec::with_capacity(wanted.len());
-    for mut letter in wanted {
-        // Every move goes up and past one rectangle for good, so there are no more moves than
-        // rectangles.
-        while let Some(top) = taken
-            .iter()
-            .filter(|area| grown(&letter.area, 0.8).shared(area) > 0.0)
-            .map(|area| area.top)
-            .min_by(f64::total_cmp)
-        {
-            let up = letter.area.bottom - (top - 1.4);
-            letter.area.top -= up;
-            letter.area.bottom -= up;
-        }
-        taken.push(letter.area);
-        placed.push(letter);
-    }
-    placed
-}
-
-/// Whether letters are turned upright, because neighbours are nearer than the longest is wide.
-fn letters_upright(stage: &Stage) -> bool {
-    let longest = stage
-        .panel
-        .marks
-        .iter()
-        .filter_map(|mark| match mark {
-            Mark::Letters { text, .. } => Some(text::widest(text, LETTER, Face::Regular)),
-            _ => None,
-        })
-        .fold(0.0, f64::max);
-    stage.letter_room().is_some_and(|room| longest > room - 1.5)
-}
-
-fn grown(area: &Area, by: f64) -> Area {
-    Area {
-        left: area.left - by,
-        right: area.right + by,
-        top: area.top - by,
-        bottom: area.bottom + by,
-    }
-}
-
-/// Top of what stands at a place: of one series, or of all where the letters have none.
-fn highest(stage: &Stage, at: f64, series: Option<usize>) -> f64 {
-    let mut top = f64::INFINITY;
-    for mark in &stage.panel.marks {
-        let (x, y, of, rim) = match mark {
-            Mark::Points {
-                x,
-                y,
-                series,
-                faint,
-            } => (x, y, *series, stage.radius(*faint, x.len())),
-            Mark::Interval {
-                x, high, series, ..
-            } => (x, high, *series, 0.5),
-            Mark::Bar { x, y, series } => (x, y, *series, 0.0),
-            _ => continue,
-        };
-        if series.is_some() && of.is_some() && of != series {
-            continue;
-        }
-        for (x, y) in x.iter().zip(y).filter(|(x, _)| **x == at) {
-            let height = if matches!(mark, Mark::Bar { .. }) {
-                y.max(0.0)
-            } else {
-                *y
-            };
-            top = top.min(stage.spot(*x, height, of).1 - rim);
-        }
-    }
-    top
-}
 
 /// Draws all text inside a panel.
 pub fn draw(canvas: &mut Canvas, stage: &Stage) {
-    let mut taken = covered(stage);
-    let zoned = stage
-        .panel
-        .marks
-        .iter()
-        .any(|mark| matches!(mark, Mark::Zone { .. }));
-    for letter in letters(stage) {
-        // The grid does not run through a letter.
-        if !zoned {
-            canvas.block(grown(&letter.area, 0.5), PAPER);
-        }
-        let look = lettering(LETTER, Face::Regular, Anchor::Middle);
-        if letter.upright {
-            let spot = (letter.area.right, letter.area.bottom);
-            let look = Lettering {
-                anchor: Anchor::Start,
-                upright: true,
-                ..look
-            };
-            canvas.text(spot, &letter.text, look);
-        } else {
-            canvas.text(
-                (letter.area.middle().0, letter.area.bottom),
-                &letter.text,
-                look,
-            );
-        }
-        taken.push(letter.area);
+    if stage.is_empty() {
+        let look = lettering(LABEL, Face::Italic, Anchor::Middle);
+        canvas.text(stage.plot.middle(), "no data", look);
+        return;
     }
+    let mut taken = covered(stage);
+    taken.extend(letters::draw(canvas, stage));
     for mark in &stage.panel.marks {
         if let Mark::Names { x, y, text } = mark {
             for ((x, y), name) in x.iter().zip(y).zip(text) {
@@ -409,7 +154,7 @@ fn draw_label(
     corners: &[Corner],
     taken: &mut Vec<Area>,
 ) {
-    let label = text::clipped(label, LABEL, Face::Italic, stage.plot.width() - 6.0);
+    let label = wrap::clipped(label, LABEL, Face::Italic, stage.plot.width() - 6.0);
     let width = text::width(&label, LABEL, Face::Italic);
     let areas: Vec<Area> = corners
         .iter()
@@ -481,7 +226,7 @@ fn draw_name(canvas: &mut Canvas, stage: &Stage, spot: Spot, name: &str, taken: 
     let area = areas[chosen];
     if chosen >= 16 {
         let end = (
-            spot.0.clamp(area.left, area.right),
+            spot.0.clamp(area.left - 1.0, area.right + 1.0),
             spot.1.clamp(area.top, area.bottom),
         );
         canvas.line(&[spot, end], QUIET, 0.4);
@@ -489,4 +234,34 @@ fn draw_name(canvas: &mut Canvas, stage: &Stage, spot: Spot, name: &str, taken: 
     let at = (area.left, area.middle().1 + half);
     canvas.text(at, name, lettering(NAME, Face::Regular, Anchor::Start));
     taken.push(area);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PLOT: Area = Area {
+        left: 0.0,
+        top: 0.0,
+        right: 100.0,
+        bottom: 100.0,
+    };
+
+    fn square(x: f64, y: f64) -> Area {
+        Area::around((x, y), 5.0, 5.0)
+    }
+
+    #[test]
+    fn the_first_free_place_is_taken() {
+        let places = [square(10.0, 10.0), square(30.0, 10.0), square(50.0, 10.0)];
+        assert_eq!(freest(&places, &[], PLOT), Some(0));
+        assert_eq!(freest(&places, &[square(12.0, 12.0)], PLOT), Some(1));
+        assert_eq!(freest(&[], &[], PLOT), None);
+    }
+
+    #[test]
+    fn a_place_outside_the_plot_is_worse_than_one_on_data() {
+        let places = [square(102.0, 10.0), square(30.0, 10.0)];
+        assert_eq!(freest(&places, &[square(33.0, 13.0)], PLOT), Some(1));
+    }
 }

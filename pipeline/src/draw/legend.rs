@@ -7,6 +7,7 @@ use super::check;
 use super::palette::{self, TEXT};
 use super::symbols;
 use super::text::{self, Face};
+use super::wrap;
 
 /// Size of its text.
 const SIZE: f64 = 8.0;
@@ -71,7 +72,7 @@ impl Legend {
         if used.is_empty() {
             return Self::default();
         }
-        let title = text::clipped(
+        let title = wrap::clipped(
             figure.series_title.as_deref().unwrap_or_default(),
             SIZE,
             Face::Bold,
@@ -84,7 +85,7 @@ impl Legend {
         let (mut left, mut row) = (indent, 0);
         let mut entries = Vec::new();
         for (series, uses) in used {
-            let name = text::clipped(
+            let name = wrap::clipped(
                 &figure.series[series],
                 SIZE,
                 Face::Regular,

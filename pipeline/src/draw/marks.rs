@@ -57,11 +57,10 @@ pub fn draw(canvas: &mut Canvas, stage: &Stage, mark: &Mark, key: Option<&Key>) 
         } => {
             let spots = spots(stage, x, y, *series);
             let colour = palette::look(*series).colour;
-            if spots.len() < 2 {
-            } else if *dashed {
-                canvas.dashes(&spots, colour, LINE, DASH);
-            } else {
-                canvas.line(&spots, colour, LINE);
+            match (spots.len(), dashed) {
+                (0 | 1, _) => {}
+                (_, true) => canvas.dashes(&spots, colour, LINE, DASH),
+                (_, false) => canvas.line(&spots, colour, LINE),
             }
         }
         Mark::Ribbon {
@@ -147,12 +146,10 @@ fn points(
 ) {
     let look = palette::look(series);
     let radius = stage.radius(faint, x.len());
-    if faint {
-        for spot in stage.spread_spots(x, y, series) {
+    for spot in stage.point_spots((x, y), series, faint) {
+        if faint {
             symbols::raw_point(canvas, spot, radius, look, RAW_OPACITY);
-        }
-    } else {
-        for spot in spots(stage, x, y, series) {
+        } else {
             symbols::point(canvas, spot, radius, look);
         }
     }

@@ -5,9 +5,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use caneplot_plugin::findings::{Figure, Mark, Panel};
 
-use super::axis::{self, Axis};
+use super::axis::Axis;
 use super::canvas::{Area, Spot};
 use super::check;
+use super::reach;
+use super::spread::spread;
 
 /// Share of a category that points of all series take up together.
 const CLUSTER: f64 = 0.66;
@@ -56,8 +58,14 @@ impl<'a> Stage<'a> {
                 .marks
                 .iter()
                 .any(|mark| matches!(mark, Mark::Bar { .. })),
-            bar_step: axis::bar_step(panel),
+            bar_step: reach::bar_step(panel),
         }
+    }
+
+    /// Whether no mark has a coordinate.
+    pub fn is_empty(&self) -> bool {
+        let members = self.panel.marks.iter().flat_map(check::members);
+        members.into_iter().all(|member| member.values.is_empty())
     }
 
     /// Where a value stands, before any shift to the side.
@@ -148,7 +156,7 @@ impl<'a> Stage<'a> {
         } else {
             f64::INFINITY
         };
-        let wanted = match (faint, count > MANY_POINTS && !named) {
+        let wanted = match (faint, count > MANY_POINTS) {
             (true, _) => RAW,
             (false, true) => MANY,
             (false, false) => MEAN,
@@ -165,9 +173,21 @@ impl<'a> Stage<'a> {
         }
     }
 
-    /// Places of raw points: those with the same coordinate along the spreading axis lie side by
-    /// side, in an order that looks unordered but is always the same.
-    pub fn spread_spots(&self, x: &[f64], y: &[f64], series: Option<usize>) -> Vec<Spot> {
+    /// Places of points. On a category axis, and of raw points on a number axis too, those with the
+    /// same coordinate lie side by side, in an order that looks unordered but is always the same.
+    pub fn point_spots(
+        &self,
+        (x, y): (&[f64], &[f64]),
+        series: Option<usize>,
+        faint: bool,
+    ) -> Vec<Spot> {
+        let mut spots: Vec<Spot> = (0..x.len())
+            .map(|i| self.spot(x[i], y[i], series))
+            .collect();
+        let named = self.x.names().is_some() || self.y.names().is_some();
+        if !(faint || named) {
+            return spots;
+        }
         let lying = self.x.names().is_none() && self.y.names().is_some();
         let along = if lying { y } else { x };
         let mut places: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
@@ -178,7 +198,7 @@ impl<'a> Stage<'a> {
         let half = if self.x.names().is_some() || lying {
             self.slot() * 0.42
         } else {
-            let gap = axis::smallest_gap(&mut along.to_vec()).unwrap_or(f64::INFINITY);
+            let gap = reach::smallest_gap(&mut along.to_vec()).unwrap_or(f64::INFINITY);
             let step = (self.x.share(gap) - self.x.share(0.0)).abs() * self.plot.width();
             if step.is_finite() {
                 (step * 0.3).min(3.5)
@@ -186,9 +206,6 @@ impl<'a> Stage<'a> {
                 3.5
             }
         };
-        let mut spots: Vec<Spot> = (0..x.len())
-            .map(|i| self.spot(x[i], y[i], series))
-            .collect();
         for members in places.values() {
             let half = half.min(RAW * 1.25 * (members.len() as f64 - 1.0));
             for (i, share) in members.iter().zip(spread(members.len())) {
@@ -204,25 +221,11 @@ impl<'a> Stage<'a> {
     }
 }
 
-/// Offsets from -1 to 1 for so many points: evenly apart, in the order of van der Corput's
-/// sequence in base 2 (1935), so that neither a run nor a slope shows.
-pub fn spread(count: usize) -> Vec<f64> {
-    if count < 2 {
-        return vec![0.0; count];
-    }
-    let mut order: Vec<usize> = (0..count).collect();
-    order.sort_by_key(|i| (*i as u64).reverse_bits());
-    let mut offsets = vec![0.0; count];
-    for (rank, i) in order.into_iter().enumerate() {
-        offsets[i] = rank as f64 / (count as f64 - 1.0) * 2.0 - 1.0;
-    }
-    offsets
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draw::axis::{Kind, Range};
+    use crate::draw::axis::Kind;
+    use crate::draw::reach::Range;
     use caneplot_plugin::findings::{self, Scale};
 
     fn axis(kind: Kind) -> Axis {
@@ -300,18 +303,5 @@ mod tests {
         }));
         let stage = Stage::new(&figure, &panel, PLOT, &x, &y);
         assert_eq!(stage.spot(5.0, 0.5, Some(1)), (50.0, 25.0));
-    }
-
-    #[test]
-    fn raw_points_of_one_place_never_coincide() {
-        for count in 2..40 {
-            let mut offsets = spread(count);
-            assert_eq!(offsets.len(), count);
-            offsets.sort_by(f64::total_cmp);
-            assert_eq!((offsets[0], offsets[count - 1]), (-1.0, 1.0));
-            assert!(offsets.windows(2).all(|pair| pair[1] > pair[0]));
-        }
-        assert_eq!(spread(1), [0.0]);
-        assert!(spread(0).is_empty());
     }
 }

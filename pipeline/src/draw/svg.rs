@@ -82,6 +82,7 @@ fn write_text(svg: &mut String, written: &str, content: &str) {
                 size = value.parse().unwrap_or(0.0);
                 push(svg, name, &number(size));
             }
+            ("transform", _) => push(svg, name, &quarter_turn(value)),
             _ => push(svg, name, value),
         }
     }
@@ -108,6 +109,19 @@ fn write_text(svg: &mut String, written: &str, content: &str) {
         shift = target;
     }
     svg.push_str("</text>\n");
+}
+
+/// plotters' quarter turn in whole numbers: a reader that works out sines may get the last bit of
+/// them otherwise on another machine.
+fn quarter_turn(written: &str) -> String {
+    let place = written
+        .strip_prefix("rotate(270, ")
+        .and_then(|rest| rest.strip_suffix(')'))
+        .and_then(|rest| rest.split_once(", "));
+    match place.map(|(x, y)| (x.parse::<i64>(), y.parse::<i64>())) {
+        Some((Ok(x), Ok(y))) => format!("matrix(0 -1 1 0 {} {})", x - y, x + y),
+        _ => written.to_owned(),
+    }
 }
 
 fn push(svg: &mut String, name: &str, value: &str) {
@@ -156,6 +170,16 @@ mod tests {
              <tspan dy=\"-28.8\" font-size=\"56\">\u{2212}1</tspan>\
              <tspan dy=\"28.8\" font-size=\"80\"> or more</tspan></text>\n"
         );
+    }
+
+    #[test]
+    fn a_quarter_turn_keeps_its_place() {
+        // (x, y) goes to (y + 50 - 80, -x + 50 + 80), so that (50, 80) stays where it is.
+        assert_eq!(
+            quarter_turn("rotate(270, 50, 80)"),
+            "matrix(0 -1 1 0 -30 130)"
+        );
+        assert_eq!(quarter_turn("rotate(90, 1, 2)"), "rotate(90, 1, 2)");
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::canvas::{Area, Canvas, Ink, Spot};
 use super::palette::{Hatch, Look, PAPER, Shape};
 
 /// Distance between the lines of a hatch, in points.
-const HATCH_STEP: f64 = 3.2;
+const HATCH_STEP: f64 = 3.6;
 /// Thickness of the lines of a hatch.
 const HATCH_LINE: f64 = 0.9;
 
@@ -90,7 +90,8 @@ pub fn column(canvas: &mut Canvas, area: Area, colour: Ink, hatch: Hatch) {
     };
     if hatch == Hatch::Lying {
         let mut y = area.bottom - HATCH_STEP;
-        while y > area.top {
+        // A line at the very top would look like a lower column.
+        while y > area.top + 1.2 {
             canvas.line(&[(area.left, y), (area.right, y)], paper, HATCH_LINE);
             y -= HATCH_STEP;
         }

@@ -3,7 +3,7 @@
 use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Scale, Width};
 
 use super::samples::samples;
-use super::{DrawError, Drawing, draw};
+use super::{DrawError, Drawing, Stage, draw};
 
 fn points(x: &[f64], y: &[f64]) -> Mark {
     Mark::Points {
@@ -50,19 +50,31 @@ fn pixels(drawing: &Drawing) -> (u32, u32, Vec<u8>) {
 }
 
 #[test]
-fn the_same_figure_gives_the_same_bytes_on_every_thread() {
+fn the_same_figures_give_the_same_bytes_in_the_same_order_on_any_thread() {
     let figures = samples();
-    let draw_all = || figures.iter().map(|f| draw(f).unwrap()).collect::<Vec<_>>();
-    let here = draw_all();
-    let elsewhere = std::thread::scope(|scope| {
-        let threads: Vec<_> = (0..3).map(|_| scope.spawn(draw_all)).collect();
-        threads
-            .into_iter()
-            .map(|t| t.join().unwrap())
-            .collect::<Vec<_>>()
-    });
-    for there in elsewhere {
-        assert!(there == here);
+    let together: Vec<Drawing> = crate::parallel::map(&figures, 3, |_, f| draw(f).unwrap());
+    let alone: Vec<Drawing> = figures.iter().map(|f| draw(f).unwrap()).collect();
+    assert!(together == alone);
+}
+
+#[test]
+fn letters_cover_neither_data_nor_each_other() {
+    for figure in samples() {
+        let plan = super::frame::plan(&figure).unwrap();
+        for (panel, planned) in figure.panels.iter().zip(&plan.panels) {
+            let stage = Stage::new(&figure, panel, planned.plot, &planned.x, &planned.y);
+            let mut taken = super::covered::covered(&stage);
+            for letter in super::letters::letters(&stage) {
+                assert!(
+                    letter.area.top >= planned.plot.top,
+                    "{} {letter:?}",
+                    figure.id
+                );
+                let hidden: f64 = taken.iter().map(|area| area.shared(&letter.area)).sum();
+                assert_eq!(hidden, 0.0, "{} {letter:?}", figure.id);
+                taken.push(letter.area);
+            }
+        }
     }
 }
 
@@ -131,8 +143,8 @@ fn letters_above_the_highest_mean_are_inside_the_sheet() {
         figure.panels[0].x = named(&labels);
         let plan = super::frame::plan(&figure).unwrap();
         let panel = &plan.panels[0];
-        let stage = super::Stage::new(&figure, &figure.panels[0], panel.plot, &panel.x, &panel.y);
-        let letters = super::labels::letters(&stage);
+        let stage = Stage::new(&figure, &figure.panels[0], panel.plot, &panel.x, &panel.y);
+        let letters = super::letters::letters(&stage);
         assert_eq!(letters.len(), count as usize);
         for letter in &letters {
             assert!(letter.area.top >= panel.plot.top, "{letter:?}");

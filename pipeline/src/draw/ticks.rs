@@ -43,6 +43,15 @@ pub fn round_ticks(low: f64, high: f64, most: usize) -> Ticks {
     Ticks { places, labels }
 }
 
+/// Round ticks about `usual` steps apart, but up to `most` where fewer than three would stand there.
+pub fn readable_ticks(low: f64, high: f64, usual: usize, most: usize) -> Ticks {
+    const FEWEST: usize = 3;
+    (usual..=most)
+        .map(|steps| round_ticks(low, high, steps))
+        .find(|ticks| ticks.places.len() >= FEWEST)
+        .unwrap_or_else(|| round_ticks(low, high, usual))
+}
+
 /// Ticks at places that were asked for, written with as many decimals as the finest needs.
 pub fn exact_ticks(asked: &[f64]) -> Ticks {
     let mut places = asked.to_vec();
@@ -53,7 +62,7 @@ pub fn exact_ticks(asked: &[f64]) -> Ticks {
         .find(|d| {
             let power = scaled(1.0, *d);
             places.iter().all(|v| {
-                (v * power - (v * power).round()).abs() <= 1e-9 * (largest * power).max(1.0)
+                (v * power - (v * power).round()).abs() <= 1e-6 * (largest * power).max(1.0)
             })
         })
         .unwrap_or(12);
@@ -64,7 +73,7 @@ pub fn exact_ticks(asked: &[f64]) -> Ticks {
 /// The numbers of one axis, all with the same decimals and the same power of ten.
 fn written(places: &[f64], decimals: usize) -> Vec<String> {
     let largest = places.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
-    if largest != 0.0 && (largest >= LARGE || largest < SMALL) {
+    if largest != 0.0 && !(SMALL..LARGE).contains(&largest) {
         return with_power(places, largest);
     }
     places
@@ -172,6 +181,13 @@ mod tests {
                 assert!(ticks.places.iter().all(|t| (low..=high).contains(t)));
             }
         }
+    }
+
+    #[test]
+    fn a_scale_has_three_ticks_where_there_is_room() {
+        assert_eq!(round_ticks(7.6, 13.9, 2).places, [10.0]);
+        assert_eq!(readable_ticks(7.6, 13.9, 2, 6).labels, ["8", "10", "12"]);
+        assert_eq!(readable_ticks(7.6, 13.9, 2, 2).places, [10.0]);
     }
 
     #[test]

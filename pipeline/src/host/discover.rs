@@ -7,7 +7,6 @@ use caneplot_plugin::abi::PLUGIN_SYMBOL;
 use super::answer::manifest;
 use super::error::PluginError;
 use super::find::{self, Candidate, Origin};
-use super::run::side_by_side;
 use super::trust::Trusted;
 use super::{Discovery, Limits, Plugin, whole_file};
 use crate::diagnostic::Diagnostic;
@@ -46,7 +45,7 @@ pub fn discover(extra: &[PathBuf], limits: &Limits) -> Discovery {
         .into_values()
         .collect();
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
-    for admitted in side_by_side(&candidates, threads, |_, candidate| {
+    for admitted in crate::parallel::map(&candidates, threads, |_, candidate| {
         admit(candidate, &trusted, limits)
     }) {
         match admitted {

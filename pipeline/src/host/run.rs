@@ -1,8 +1,6 @@
 //! Jobs run side by side, each in a folder and a process of its own.
 
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Mutex, PoisonError};
 
 use caneplot_plugin::{Findings, validate};
 use polars::frame::DataFrame;
@@ -12,6 +10,7 @@ use super::error::PluginError;
 use super::export::write_table;
 use super::job::{self, FINDINGS, JobFile, NOTES};
 use super::{Job, Limits, Outcome};
+use crate::parallel;
 
 /// Runs jobs, at most `threads` at a time, and gives their outcomes in the order of the jobs.
 ///
@@ -27,7 +26,7 @@ pub fn run_jobs(
     keep: Option<&Path>,
 ) -> Vec<Outcome> {
     let prepared = prepare(plots, vines);
-    side_by_side(jobs, threads, |index, job| {
+    parallel::map(jobs, threads, |index, job| {
         let (result, log, notes) = match &prepared {
             Ok(run) => run.outcome(index, job, limits, keep),
             Err(reason) => (
@@ -48,35 +47,6 @@ pub fn run_jobs(
             notes,
         }
     })
-}
-
-/// Results of `work` in the order of `items`, at most `threads` at a time.
-pub(super) fn side_by_side<T: Sync, R: Send>(
-    items: &[T],
-    threads: usize,
-    work: impl Fn(usize, &T) -> R + Sync,
-) -> Vec<R> {
-    let next = AtomicUsize::new(0);
-    let done = Mutex::new(Vec::with_capacity(items.len()));
-    std::thread::scope(|scope| {
-        for _ in 0..threads.clamp(1, items.len().max(1)) {
-            scope.spawn(|| {
-                loop {
-                    let index = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(item) = items.get(index) else {
-                        return;
-                    };
-                    let result = work(index, item);
-                    done.lock()
-                        .unwrap_or_else(PoisonError::into_inner)
-                        .push((index, result));
-                }
-            });
-        }
-    });
-    let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
-    done.sort_by_key(|(index, _)| *index);
-    done.into_iter().map(|(_, result)| result).collect()
 }
 
 /// A private folder, removed with this, with the tables that all jobs of a run read.
@@ -174,26 +144,7 @@ impl Run {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use crate::host::job::table_path;
-
-    #[test]
-    fn results_keep_the_order_of_their_items() {
-        let items: Vec<u64> = (0..40).collect();
-        for threads in [0, 1, 3, 100] {
-            let doubled = side_by_side(&items, threads, |index, item| {
-                std::thread::sleep(std::time::Duration::from_micros(40 - item));
-                (index as u64, 2 * item)
-            });
-            assert!(
-                doubled
-                    .iter()
-                    .enumerate()
-                    .all(|(index, result)| { *result == (index as u64, 2 * index as u64) })
-            );
-        }
-        assert!(side_by_side(&[] as &[u64], 3, |_, item| *item).is_empty());
-    }
 
     #[test]
     fn a_table_in_the_job_folder_comes_before_a_shared_one() {

@@ -48,6 +48,9 @@ impl Opened {
         if text.starts_with('\u{feff}') {
             text.drain(..'\u{feff}'.len_utf8());
         }
+        if text.contains('\r') && !text.contains('\n') {
+            return Err(vec![carriage_returns(name)]);
+        }
         let separator = scan::separator(&text);
         let scan = scan::records(&text, separator).map_err(|broken| vec![cut(name, &broken)])?;
         let headings: Vec<String> = scan::cells(&text[scan.header.clone()], separator)
@@ -194,6 +197,17 @@ fn not_utf8(name: &str, error: &std::string::FromUtf8Error) -> Diagnostic {
     .help("save the file as 'CSV UTF-8'; a spreadsheet file has to be exported first")
 }
 
+fn carriage_returns(name: &str) -> Diagnostic {
+    Diagnostic::error(
+        "broken-csv",
+        format!(
+            "the lines of {name} end in bare carriage returns, so it is one line to most programs"
+        ),
+    )
+    .at(cell(name, None, None))
+    .help("save the file as 'CSV UTF-8'")
+}
+
 fn cut(name: &str, broken: &Broken) -> Diagnostic {
     let (line, message, help) = match broken {
         Broken::Empty => (
@@ -259,6 +273,47 @@ fn ragged(name: &str, scan: &Scan) -> Vec<Diagnostic> {
             ),
         )
         .at(cell(name, Some(*line), None))
-        .help("a comma inside a text needs quotes around the text; fill missing cells with nothing between two commas"),
+        .help("a comma inside a text needs quotes around the text, a decimal comma must be a point; fill missing cells with nothing between two commas"),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A cell as a spreadsheet writes it: in quotes where it must be, or always.
+    fn written(cell: &str, always: bool) -> String {
+        if always || cell.contains(['"', ',', '\n', '\r']) {
+            format!("\"{}\"", cell.replace('"', "\"\""))
+        } else {
+            cell.to_owned()
+        }
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn every_cell_comes_back_as_it_was_typed(
+            rows in proptest::collection::vec(("[a-c,\" \n.0-9é]{0,6}", "[1-9][0-9.]{0,5}", proptest::bool::ANY), 1..40),
+            ending in proptest::sample::select(vec!["\n", "\r\n"]),
+        ) {
+            let mut text = format!("first,second,third{ending}");
+            for (cell, number, always) in &rows {
+                let cell = written(cell, *always);
+                text.push_str(&format!("{number},{cell},{cell}{ending}"));
+            }
+            let folder = tempfile::TempDir::new().unwrap();
+            let path = folder.path().join("a.csv");
+            std::fs::write(&path, text).unwrap();
+            let opened = Opened::open("a.csv", &path).unwrap();
+            let frame = opened.columns(&[0, 2]).unwrap();
+            let column = |name: &str| -> Vec<String> {
+                let column = frame.column(name).unwrap().str().unwrap();
+                column.iter().map(|cell| cell.unwrap_or("").to_owned()).collect()
+            };
+            let expected: Vec<String> = rows.iter().map(|(cell, ..)| cell.clone()).collect();
+            proptest::prop_assert_eq!(column("third"), expected);
+            let numbers: Vec<String> = rows.iter().map(|(_, number, _)| number.clone()).collect();
+            proptest::prop_assert_eq!(column("first"), numbers);
+        }
+    }
 }

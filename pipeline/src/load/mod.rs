@@ -12,6 +12,8 @@ pub mod season;
 pub mod status;
 pub mod text;
 
+use caneplot_plugin::request::Quantity;
+
 use crate::diagnostic::{Diagnostic, Place};
 use crate::trial::{Trial, Winter};
 
@@ -66,9 +68,12 @@ pub struct File {
     pub plots: Vec<Option<u32>>,
     /// Vine of each record, an index into [`Index::vines`].
     pub vines: Vec<Option<u32>>,
-    /// Season of each season code for records that belong to the harvest before and after the
-    /// winter (the same for a file without winter records); `None` outside the trial's seasons.
-    pub seasons: [Vec<Option<u32>>; 2],
+    /// Season of each season code, by what the record belongs to (all the same for a file without
+    /// winters); `None` outside the trial's seasons.
+    pub seasons: [Vec<Option<u32>>; 3],
+    /// The harvest that vine status, labour and other things belong to: the label's beside a crop,
+    /// in a file of winter records alone the one before the winter.
+    pub otherwise: Belongs,
 }
 
 impl File {
@@ -76,6 +81,17 @@ impl File {
     #[must_use]
     pub fn height(&self) -> usize {
         self.lines.len()
+    }
+
+    /// The harvest a quantity of this file belongs to.
+    #[must_use]
+    pub fn belongs(&self, quantity: Quantity) -> Belongs {
+        match (season::belongs(quantity), self.otherwise) {
+            (Some(belongs), _) => belongs,
+            // Work noted among winter records is the pruning for the harvest to come.
+            (None, Belongs::Before) if quantity == Quantity::Labour => Belongs::After,
+            (None, otherwise) => otherwise,
+        }
     }
 
     /// Season of a record, an index into [`Index::seasons`]; `None` outside the trial's seasons

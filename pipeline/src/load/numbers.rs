@@ -17,8 +17,6 @@ pub struct Part {
     pub faults: Vec<Fault>,
     /// Cells with a declared missing code.
     pub missing_codes: usize,
-    /// Empty cells.
-    pub empty: usize,
     /// Most decimals a cell was written with.
     pub decimals: u32,
 }
@@ -48,10 +46,7 @@ impl Part {
         };
         for (row, cell) in cells.enumerate() {
             let value = match cell {
-                None => {
-                    part.empty += 1;
-                    None
-                }
+                None => None,
                 Some(text) if missing.iter().any(|code| code == text) => {
                     part.missing_codes += 1;
                     None

@@ -72,6 +72,7 @@ pub fn file(
         lines: opened.lines().to_vec(),
         winter: data.winter.as_ref().map(|winter| winter.value),
         factors: vec![None; trial.factors.len()],
+        otherwise: otherwise(trial, found),
         ..File::default()
     };
     for (what, heading) in found {
@@ -114,6 +115,19 @@ pub fn file(
         );
     }
     Ok((file, notes))
+}
+
+/// Status and labour beside a crop are those of the season; taken at pruning, those of the winter.
+fn otherwise(trial: &Trial, found: &Found) -> Belongs {
+    let of_season = found.iter().any(|(what, _)| match what {
+        Use::Value(at) => belongs(trial.responses[*at].quantity) == Some(Belongs::Label),
+        _ => false,
+    });
+    if of_season {
+        Belongs::Label
+    } else {
+        Belongs::Before
+    }
 }
 
 fn text_column<'a>(
@@ -199,7 +213,7 @@ pub fn in_two_files(trial: &Trial, files: &[File], measured: &[Measured]) -> Vec
     let mut faults = Vec::new();
     let mut reported: Vec<&str> = Vec::new();
     for (response, measured) in trial.responses.iter().zip(measured) {
-        let belongs = belongs(response.quantity);
+        let belongs = |file: &File| file.belongs(response.quantity);
         let columns = [
             (Some(&response.column), &measured.values),
             (response.of.as_ref(), &measured.totals),
@@ -212,7 +226,7 @@ pub fn in_two_files(trial: &Trial, files: &[File], measured: &[Measured]) -> Vec
                     files,
                     column,
                     parts.iter().map(|part| part.file),
-                    belongs,
+                    &belongs,
                 )
             {
                 reported.push(&column.value);
@@ -222,13 +236,9 @@ pub fn in_two_files(trial: &Trial, files: &[File], measured: &[Measured]) -> Vec
     }
     if let Some(status) = &trial.status {
         let holders = (0..files.len()).filter(|at| files[*at].status.is_some());
-        faults.extend(meeting(
-            trial,
-            files,
-            &status.column,
-            holders,
-            Belongs::Before,
-        ));
+        faults.extend(meeting(trial, files, &status.column, holders, &|file| {
+            file.otherwise
+        }));
     }
     faults
 }
@@ -238,12 +248,12 @@ fn meeting(
     files: &[File],
     column: &Written<String>,
     holders: impl Iterator<Item = usize>,
-    belongs: Belongs,
+    belongs: &dyn Fn(&File) -> Belongs,
 ) -> Option<Diagnostic> {
     let holders: Vec<usize> = holders.collect();
     let seasons = |at: usize| -> Option<Vec<Option<u32>>> {
         files[at].season.as_ref()?;
-        Some(files[at].seasons[belongs as usize].clone())
+        Some(files[at].seasons[belongs(&files[at]) as usize].clone())
     };
     let apart = |a: usize, b: usize| match (seasons(a), seasons(b)) {
         (Some(one), Some(other)) => !one

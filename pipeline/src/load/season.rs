@@ -8,24 +8,37 @@ use caneplot_plugin::request::Quantity;
 
 use crate::trial::Winter;
 
-/// The harvest a winter record belongs to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+/// The harvest that a record of a file with winters belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum Belongs {
-    /// The harvest before the winter: prunings, canes, and whatever else is weighed in winter.
+    /// The harvest its label names: what is measured in the season itself.
+    #[default]
+    Label,
+    /// The harvest before the winter: prunings, canes.
     Before,
-    /// The harvest after the winter: nodes left, buds that survived or broke, the work of pruning.
+    /// The harvest after the winter: nodes left, buds that survived or broke.
     After,
 }
 
-/// The harvest a quantity belongs to when it was recorded in winter.
+/// The harvest a quantity belongs to; `None` where its nature does not say. Crop, fruit and foliage
+/// are never records of winter, so that a sheet with crop and prunings side by side keeps the crop
+/// in its season.
 #[must_use]
-pub fn belongs(quantity: Quantity) -> Belongs {
-    match quantity {
-        Quantity::NodesLeft | Quantity::BudSurvival | Quantity::BudBreak | Quantity::Labour => {
-            Belongs::After
-        }
-        _ => Belongs::Before,
-    }
+pub fn belongs(quantity: Quantity) -> Option<Belongs> {
+    Some(match quantity {
+        Quantity::NodesLeft | Quantity::BudSurvival | Quantity::BudBreak => Belongs::After,
+        Quantity::PruningWeight | Quantity::CaneCount => Belongs::Before,
+        Quantity::Labour | Quantity::Other => return None,
+        Quantity::Yield
+        | Quantity::ClusterCount
+        | Quantity::BerryWeight
+        | Quantity::BerryCount
+        | Quantity::SolubleSolids
+        | Quantity::Ph
+        | Quantity::TitratableAcidity
+        | Quantity::ShootCount
+        | Quantity::LeafArea => Belongs::Label,
+    })
 }
 
 /// Whether a quantity is recorded in winter by its nature, so that its season label can be read
@@ -42,7 +55,7 @@ pub fn is_dormant(quantity: Quantity) -> bool {
 #[must_use]
 pub fn shift(winter: Option<Winter>, belongs: Belongs) -> i64 {
     match (winter, belongs) {
-        (None, _) => 0,
+        (None, _) | (_, Belongs::Label) => 0,
         (Some(Winter::AfterHarvest), Belongs::Before) => 0,
         (Some(Winter::AfterHarvest), Belongs::After) => 1,
         (Some(Winter::BeforeHarvest), Belongs::Before) => -1,
@@ -101,7 +114,7 @@ mod tests {
             Quantity::NodesLeft,
             Quantity::CaneCount,
         ] {
-            let belongs = belongs(quantity);
+            let belongs = belongs(quantity).unwrap();
             assert_eq!(
                 moved("2021", shift(Some(Winter::AfterHarvest), belongs)),
                 moved("2022", shift(Some(Winter::BeforeHarvest), belongs)),

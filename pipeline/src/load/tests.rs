@@ -109,6 +109,16 @@ fn other_encodings_and_empty_files_are_told_apart() {
 }
 
 #[test]
+fn line_ends_of_bare_carriage_returns_are_refused() {
+    let errors = with_harvest(&harvest().replace('\n', "\r")).load_errors();
+    assert!(
+        only(&errors, "broken-csv")
+            .message
+            .contains("bare carriage returns")
+    );
+}
+
+#[test]
 fn a_misspelt_column_names_the_nearest_heading_and_its_file() {
     let errors = with_harvest(&harvest().replace("nodes,kg", "nodes,kgs")).load_errors();
     let fault = only(&errors, "missing-column");

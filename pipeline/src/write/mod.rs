@@ -196,7 +196,7 @@ fn drawings(
             }
         }
     }
-    crate::parallel::map(&figures, threads, |(stem, figure)| {
+    crate::parallel::map(&figures, threads, |_, (stem, figure)| {
         (stem.clone(), draw::draw(figure))
     })
 }

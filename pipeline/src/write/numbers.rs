@@ -43,7 +43,7 @@ pub fn phrase(value: &Value) -> String {
 #[must_use]
 pub fn exact(value: f64) -> String {
     let shortest = format!("{value}");
-    if shortest.trim_start_matches('-').len() <= 17 {
+    if shortest.trim_start_matches('-').len() <= 20 {
         shortest
     } else {
         format!("{value:e}")

@@ -170,7 +170,7 @@ fn unclear(study: &Study<'_>, factor: usize, term: usize) -> Option<Statement> {
     ));
     let statement = numbers.put(statement, "b", study.mean(term, worst));
     let statement = numbers.put(statement, "a", study.mean(term, best));
-    let statement = numbers.put(statement, "least", least);
+    let statement = numbers.put_difference(statement, "least", least);
     Some(statement.with("p", study.line(term).p?, Format::Probability))
 }
 

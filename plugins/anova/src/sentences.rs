@@ -153,9 +153,19 @@ impl Numbers<'_, '_> {
     pub fn interval(&self, statement: Statement, difference: &Difference, sign: f64) -> Statement {
         let half = self.0.half_width(difference).unwrap_or(0.0);
         let value = sign * difference.value;
-        let statement = self.put(statement, "d", value);
-        let statement = self.put(statement, "low", value - half);
-        self.put(statement, "high", value + half)
+        let format = self.0.of_means();
+        self.put_difference(statement, "d", value)
+            .with("low", value - half, format)
+            .with("high", value + half, format)
+    }
+
+    /// A difference between two means: one of percentages is in percentage points.
+    pub fn put_difference(&self, statement: Statement, name: &str, value: f64) -> Statement {
+        if self.0.unit() == "%" {
+            statement.with_unit(name, value, self.0.of_means(), "percentage points")
+        } else {
+            self.put(statement, name, value)
+        }
     }
 }
 

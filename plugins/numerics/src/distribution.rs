@@ -8,7 +8,7 @@
 
 use statrs::function::erf::erfc_inv;
 
-use crate::root::falling;
+use crate::root::{ROUGH, falling};
 use crate::special::{Tails, beta, gamma, normal_below_exact};
 
 /// Why there is no probability or quantile.
@@ -120,9 +120,14 @@ pub fn f_quantile(upper: f64, df1: f64, df2: f64) -> Result<f64, DistributionErr
 /// Where the tails meet `upper`, solved on the smaller of the two so that no digits are lost.
 fn tail_quantile(tails: impl Fn(f64) -> Tails, upper: f64) -> f64 {
     if upper <= 0.5 {
-        falling(|x| tails(x).upper, upper, 2.0)
+        falling(|x| tails(x).upper, upper, 2.0, ROUGH)
     } else {
-        1.0 / falling(|inverse| tails(1.0 / inverse).lower, 1.0 - upper, 2.0)
+        1.0 / falling(
+            |inverse| tails(1.0 / inverse).lower,
+            1.0 - upper,
+            2.0,
+            ROUGH,
+        )
     }
 }
 

@@ -19,15 +19,16 @@ pub(crate) struct ErrorSizes {
 const NEGLIGIBLE: f64 = 1e-18;
 
 impl ErrorSizes {
-    /// For `df` > 0 degrees of freedom, possibly infinite.
-    pub(crate) fn new(df: f64) -> Self {
+    /// For `df` > 0 degrees of freedom, possibly infinite; `coarse` times wider steps have about half
+    /// the digits where `coarse` is 2.
+    pub(crate) fn new(df: f64, coarse: f64) -> Self {
         if df.is_infinite() {
             return Self {
                 nodes: vec![(1.0, 1.0)],
                 rest: 0.0,
             };
         }
-        let step = 0.2 * f64::min(0.5, 1.0 / df.sqrt());
+        let step = 0.2 * coarse * f64::min(0.5, 1.0 / df.sqrt());
         // ln density in x, less its greatest value: −(ν/2)(e^{2x} − 1 − 2x).
         let fall = |x: f64| 0.5 * df * exp_less_line(2.0 * x);
         let mut nodes = Vec::new();

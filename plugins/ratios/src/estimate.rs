@@ -14,8 +14,10 @@
 //!   treatment has variance [E_a + (b−1) E_b]/(r b)). Simply pooling what is left after blocks and
 //!   treatments would call the differences between whole plots smaller than they are.
 //!
-//! Blocks are taken as they are: the ratio is that of these blocks. Over seasons the plot's means are
-//! analysed, so that a plot counts once and seasons are no replicates.
+//! One error serves all treatments; where plots of one treatment vary more than those of another, its
+//! interval is too narrow and the other's too wide. Blocks are taken as they are: the ratio is that of
+//! these blocks. Over seasons the plots' means are analysed, so that a plot counts once and seasons are
+//! no replicates.
 
 use caneplot_numerics::distribution::t_critical;
 use caneplot_numerics::error_products::{ErrorProducts, ErrorProductsError, MeanVariance};

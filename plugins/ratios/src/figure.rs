@@ -2,11 +2,11 @@
 
 use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Scale, Width};
 
-use crate::ranges::Range;
+use crate::beside::{edges, range_words};
+use crate::ranges::{Range, citation};
 use crate::report::{Entry, Report};
 use crate::tables::level_names;
 use crate::verdict::judging_range;
-use crate::words::{edges, range_words};
 
 /// A figure by season has at most this many series.
 const MOST_SERIES: usize = 6;
@@ -179,8 +179,8 @@ fn by_season(report: &Report<'_>) -> Figure {
             report.seasons.len()
         ),
         foot: Some(format!(
-            "Bars: {} Fieller intervals of the ratio of means",
-            report.level_words()
+            "Bars: {}s of the ratio of means",
+            report.interval_words()
         )),
         width: Width::Middle,
         panels: vec![Panel {
@@ -270,7 +270,11 @@ fn zones(report: &Report<'_>, entries: &[Entry<'_>]) -> Vec<Mark> {
         Some((Some(low), Some(high))) => Some(Mark::Zone {
             low,
             high,
-            label: Some(format!("published: {}", range_words(range))),
+            label: Some(format!(
+                "{}, {}",
+                range_words(range),
+                citation(range.source).0
+            )),
         }),
         _ => None,
     };
@@ -295,9 +299,9 @@ fn caption(report: &Report<'_>, by: &str) -> String {
         ". The shaded zone is the published range, with its source in the table of ranges"
     };
     format!(
-        "{} {by}{when}: ratio of means with its {} Fieller interval ({}){raw}{zone}.",
+        "{} {by}{when}: ratio of means with its {} ({}){raw}{zone}.",
         report.ratio.label,
-        report.level_words(),
+        report.interval_words(),
         plots_words(&report.entries(&report.overall, 0)),
     )
 }
@@ -314,9 +318,9 @@ fn plots_words(entries: &[Entry<'_>]) -> String {
 
 fn foot(report: &Report<'_>, entries: &[Entry<'_>]) -> String {
     format!(
-        "{}; bars: {} Fieller intervals; small points: plots",
+        "{}; bars: {}s; small points: plots",
         plots_words(entries),
-        report.level_words()
+        report.interval_words()
     )
 }
 

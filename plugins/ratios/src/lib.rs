@@ -2,8 +2,10 @@
 //! published range of its canopy.
 //!
 //! `plots` reads the table, `treatments` says for whom, `estimate` computes, `ranges` and `verdict`
-//! hold the published ranges against the intervals, and `words`, `notes`, `tables`, `figure` write.
+//! hold the published ranges against the intervals, and `words`, `beside`, `notes`,
+//! `tables` and `figure` write.
 
+mod beside;
 mod estimate;
 mod figure;
 mod methods;

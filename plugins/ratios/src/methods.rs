@@ -5,7 +5,7 @@ use caneplot_plugin::request::DesignKind;
 
 use crate::ranges::citation;
 use crate::report::Report;
-use crate::verdict::unrated;
+use crate::verdict::{rests_on_prunings, unrated};
 use crate::words::DISAGREEMENT;
 
 /// Sentences with their citations, and the works cited.
@@ -78,7 +78,8 @@ pub fn methods(reports: &[Report<'_>]) -> (Vec<String>, Vec<Reference>) {
     }
     let unrated_vines = |report: &Report<'_>| {
         let treatments = report.groups[0].treatments.iter();
-        report.ratio.index.is_some() && treatments.into_iter().any(|t| unrated(t.canopy))
+        report.ratio.index.is_some_and(rests_on_prunings)
+            && treatments.into_iter().any(|t| unrated(t.canopy))
     };
     if reports.iter().any(unrated_vines) {
         known.push("clingeleffer-krake-1992");

@@ -65,7 +65,7 @@ fn error(report: &Report<'_>) -> String {
             };
             format!(
                 "The intervals and standard errors rest on the variances and the covariance of the \
-                 two measurements {design}.{places}"
+                 two measurements {design}; they are taken to be alike in all treatments.{places}"
             )
         }
         Some(ErrorProductsError::NoStratum(_)) => {

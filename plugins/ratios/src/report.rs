@@ -126,6 +126,17 @@ impl<'a> Report<'a> {
         format!("{} %", (self.level * 1e8).round() / 1e6)
     }
 
+    /// "95 % Fieller interval"; over a fixed length it is the plain interval of a mean.
+    #[must_use]
+    pub fn interval_words(&self) -> String {
+        let whose = if self.ratio.per.is_some() {
+            "Fieller"
+        } else {
+            "confidence"
+        };
+        format!("{} {whose} interval", self.level_words())
+    }
+
     /// The seasons of the overall window in words: "over the 4 seasons 2021 to 2024", "in 2021" or
     /// nothing.
     #[must_use]

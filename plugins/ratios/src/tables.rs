@@ -3,12 +3,12 @@
 use caneplot_plugin::findings::{Column, Format, Table};
 use caneplot_plugin::request::Canopy;
 
+use crate::beside::range_words;
 use crate::estimate::Estimate;
 use crate::ranges::{Certainty, citation, of_index};
 use crate::report::{Entry, Report};
 use crate::treatments::{Group, level_words};
 use crate::verdict::Verdict;
-use crate::words::range_words;
 
 /// The tables of a section.
 #[must_use]
@@ -35,7 +35,9 @@ fn numbers(report: &Report<'_>, estimates: &[&Estimate]) -> Vec<Column> {
         Column::number(name, values, format).in_unit(&report.ratio.unit)
     };
     let level = report.level_words();
-    vec![
+    // Over a fixed length the mean of the plots' ratios is the ratio of means.
+    let coupled = report.ratio.per.is_some();
+    let mut columns = vec![
         number("Ratio of means", &|e| Some(e.ratio)),
         number(&format!("{level} from"), &|e| {
             e.interval().map(|(low, _)| low)
@@ -43,13 +45,15 @@ fn numbers(report: &Report<'_>, estimates: &[&Estimate]) -> Vec<Column> {
         number(&format!("{level} to"), &|e| {
             e.interval().map(|(_, high)| high)
         }),
-        number("Mean of plot ratios", &|e| Some(e.mean_of_ratios)),
-        number("SE of that mean", &|e| e.standard_error),
-        Column::count(
-            "Plots",
-            estimates.iter().map(|e| Some(e.plots as i64)).collect(),
-        ),
-    ]
+    ];
+    if coupled {
+        columns.push(number("Mean of plot ratios", &|e| Some(e.mean_of_ratios)));
+    }
+    let error = if coupled { "SE of that mean" } else { "SE" };
+    columns.push(number(error, &|e| e.standard_error));
+    let plots = estimates.iter().map(|e| Some(e.plots as i64)).collect();
+    columns.push(Column::count("Plots", plots));
+    columns
 }
 
 fn by_treatment(report: &Report<'_>) -> Table {

@@ -19,7 +19,7 @@ pub enum CanopyOf {
 /// A treatment, or a level of one factor over all others.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Treatment {
-    /// In words: "head-trained, 24 nodes/vine".
+    /// In words: "head-trained with 24 nodes/vine".
     pub label: String,
     /// The level of each factor, `None` where it is averaged over.
     pub levels: Vec<Option<usize>>,
@@ -136,10 +136,10 @@ fn canopy(trial: &TrialInfo, levels: &[usize]) -> Option<Canopy> {
 fn label(trial: &TrialInfo, levels: &[usize]) -> String {
     let pairs = trial.factors.iter().zip(levels);
     let words: Vec<String> = pairs.map(|(f, level)| level_words(f, *level)).collect();
-    if words.is_empty() {
-        "all plots".to_owned()
-    } else {
-        words.join(", ")
+    match words.as_slice() {
+        [] => "all plots".to_owned(),
+        [one] => one.clone(),
+        [first, rest @ ..] => format!("{first} with {}", rest.join(" and ")),
     }
 }
 

@@ -112,6 +112,9 @@ pub fn judging_range(
     canopy: CanopyOf,
     grape: Option<&str>,
 ) -> Result<&'static Range, NoVerdict> {
+    if index.is_none_or(|index| of_index(index).next().is_none()) {
+        return Err(NoVerdict::NoRange);
+    }
     match canopy {
         CanopyOf::One(Canopy::MinimallyPruned) => return Err(NoVerdict::MinimallyPruned),
         CanopyOf::One(Canopy::Hedged) => return Err(NoVerdict::Hedged),
@@ -146,6 +149,15 @@ pub fn unrated(canopy: CanopyOf) -> bool {
     matches!(
         canopy,
         CanopyOf::One(Canopy::MinimallyPruned | Canopy::Hedged)
+    )
+}
+
+/// Whether an index is made with the weight of one-year-old wood.
+#[must_use]
+pub fn rests_on_prunings(index: Index) -> bool {
+    matches!(
+        index,
+        Index::YieldToPruningWeight | Index::PruningWeightPerCanopy | Index::MeanCaneWeight
     )
 }
 

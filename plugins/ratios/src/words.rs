@@ -2,17 +2,21 @@
 
 use caneplot_numerics::fieller::FiellerSet;
 use caneplot_plugin::findings::{Format, Rank, Statement};
+use caneplot_plugin::request::Index;
 
-use crate::ranges::{Range, citation, conversion};
+use crate::beside::{reasons, verdicts};
 use crate::report::{Entry, Report, inside};
-use crate::verdict::{NoVerdict, Place, Verdict};
+use crate::verdict::Verdict;
 
 /// Where the mean of the plots' ratios and the ratio of means part by more than this share, a sentence
 /// says so. The threshold is ours.
 pub const DISAGREEMENT: f64 = 0.05;
 
 /// More treatments than this are not listed one by one in a sentence.
-const MOST_LISTED: usize = 8;
+const MOST_LISTED: usize = 6;
+
+/// A sentence on the spread over seasons has two numbers and two years for each: for so many at most.
+const MOST_SPREAD: usize = 4;
 
 /// A sentence under construction: text with numbers named in order.
 #[derive(Debug, Default)]
@@ -67,12 +71,14 @@ pub fn listed(names: &[&str]) -> String {
 /// All statements of a section, most important first.
 #[must_use]
 pub fn statements(report: &Report<'_>) -> Vec<Statement> {
-    let first = if report.ratio.index.is_some() {
-        Rank::Headline
-    } else {
-        Rank::Result
-    };
     let main = report.entries(&report.overall, 0);
+    let judged = |entry: &Entry<'_>| matches!(report.verdict(entry), Verdict::Beside(..));
+    let first =
+        if report.ratio.index == Some(Index::YieldToPruningWeight) || main.iter().any(judged) {
+            Rank::Headline
+        } else {
+            Rank::Result
+        };
     let mut found: Vec<Statement> = ratios(report, 0, first).into_iter().collect();
     found.extend(verdicts(report, &main, first));
     found.extend(reasons(report, &main));
@@ -154,7 +160,7 @@ fn season_spread(report: &Report<'_>) -> Option<Statement> {
         let most = by_season.iter().max_by(by)?;
         parts.push((treatment, *least, *most));
     }
-    if parts.is_empty() || parts.len() > MOST_LISTED {
+    if parts.is_empty() || parts.len() > MOST_SPREAD {
         return None;
     }
     let mut sentence = Sentence::default().text("Season by season it ran ");
@@ -168,119 +174,6 @@ fn season_spread(report: &Report<'_>) -> Option<Statement> {
             .text(&format!(" ({}) for {}", most.1, treatment.label));
     }
     Some(sentence.text(".").finish(Rank::Result))
-}
-
-/// A range in words with its unit: "4–10 kg/kg", "from 5 kg/kg".
-#[must_use]
-pub fn range_words(range: &Range) -> String {
-    let unit = range.unit;
-    match (range.low, range.high) {
-        (Some(low), Some(high)) => format!("{low}–{high} {unit}"),
-        (Some(low), None) => format!("from {low} {unit}"),
-        (None, Some(high)) => format!("up to {high} {unit}"),
-        (None, None) => String::new(),
-    }
-}
-
-/// A range with its source and canopy.
-fn range_with_source(range: &Range) -> String {
-    let canopy = range.canopy.map_or("", |canopy| match canopy {
-        caneplot_plugin::request::Canopy::Divided => " for divided canopies",
-        _ => " for single canopies",
-    });
-    format!(
-        "{}{canopy} ({}: {})",
-        range_words(range),
-        citation(range.source).0,
-        range.conditions
-    )
-}
-
-/// Where the intervals lie beside the ranges that may judge them, a sentence a range.
-fn verdicts(report: &Report<'_>, entries: &[Entry<'_>], rank: Rank) -> Vec<Statement> {
-    let mut judged: Vec<(&Range, Vec<(Place, &str)>)> = Vec::new();
-    for entry in entries {
-        if let Verdict::Beside(range, place) = report.verdict(entry) {
-            let label = entry.treatment.label.as_str();
-            match judged.iter_mut().find(|(known, _)| *known == range) {
-                Some((_, places)) => places.push((place, label)),
-                None => judged.push((range, vec![(place, label)])),
-            }
-        }
-    }
-    judged
-        .into_iter()
-        .map(|(range, mut places)| {
-            places.sort_by_key(|(place, _)| *place);
-            let mut parts: Vec<String> = Vec::new();
-            for chunk in places.chunk_by(|a, b| a.0 == b.0) {
-                let names: Vec<&str> = chunk.iter().map(|(_, label)| *label).collect();
-                parts.push(format!("{} for {}", chunk[0].0.words(), listed(&names)));
-            }
-            let words = format!(
-                "Beside the published range of {} the {} interval lies {}.",
-                range_with_source(range),
-                report.level_words(),
-                parts.join("; ")
-            );
-            Sentence::default().text(&words).finish(rank)
-        })
-        .collect()
-}
-
-/// Why treatments have no verdict, a sentence a reason.
-fn reasons(report: &Report<'_>, entries: &[Entry<'_>]) -> Vec<Statement> {
-    if report.ratio.index.is_none() {
-        return Vec::new();
-    }
-    let mut given: Vec<(NoVerdict, Vec<&str>)> = Vec::new();
-    for entry in entries {
-        if let Verdict::None(why) = report.verdict(entry) {
-            let label = entry.treatment.label.as_str();
-            match given.iter_mut().find(|(known, _)| *known == why) {
-                Some((_, labels)) => labels.push(label),
-                None => given.push((why, vec![label])),
-            }
-        }
-    }
-    let all = |labels: &[&str]| {
-        if labels.len() == entries.len() {
-            "any treatment".to_owned()
-        } else {
-            listed(labels)
-        }
-    };
-    given
-        .into_iter()
-        .filter_map(|(why, labels)| {
-            let whom = all(&labels);
-            let words = match why {
-                NoVerdict::MinimallyPruned | NoVerdict::Hedged => format!(
-                    "No published range is held against {whom}: one-year-old wood is not a suitable \
-                     measure of what such vines can do ({}, on minimally pruned vines), so this index \
-                     does not tell whether they are in balance.",
-                    citation("clingeleffer-krake-1992").0
-                ),
-                NoVerdict::FreeStanding => format!(
-                    "There is no verdict on {whom}: these vines stand free, and the published ranges \
-                     were made on trellised canopies."
-                ),
-                NoVerdict::CanopyUnknown => format!(
-                    "There is no verdict on {whom}: the trial does not say which canopy the vines \
-                     have, and the published ranges differ between single and divided canopies."
-                ),
-                NoVerdict::OtherGrapes => format!(
-                    "There is no verdict on {whom}: no general range is published for the grapes of \
-                     this trial ({}).",
-                    report.trial.vineyard.grape.as_deref().unwrap_or("not declared")
-                ),
-                NoVerdict::NoInterval | NoVerdict::NoRange | NoVerdict::SeveralCanopies => {
-                    return None;
-                }
-            };
-            Some(Sentence::default().text(&words).finish(Rank::Result))
-        })
-        .collect()
 }
 
 /// What is known of a ratio that has no finite interval.
@@ -354,14 +247,4 @@ fn disagreement(report: &Report<'_>, entry: &Entry<'_>) -> Option<Statement> {
             ))
             .finish(Rank::Detail),
     )
-}
-
-/// The edges of a range in the ratio's own unit.
-#[must_use]
-pub fn edges(range: &Range, unit: &str) -> Option<(Option<f64>, Option<f64>)> {
-    let factor = conversion(unit, range)?;
-    Some((
-        range.low.map(|v| v / factor),
-        range.high.map(|v| v / factor),
-    ))
 }

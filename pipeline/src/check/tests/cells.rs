@@ -82,6 +82,7 @@ fn cells_that_are_no_numbers_are_read_out_with_what_to_write() {
         ),
         ("4.2 kg", &["words behind its number", "kg/vine"]),
         ("n/a", &["missing = [\"n/a\"]"]),
+        ("2l.0", &["is not a number"]),
         ("4..2", &["is not a number"]),
     ] {
         let text = alone(
@@ -101,7 +102,9 @@ fn missing_codes_and_empty_cells_are_counted() {
     );
     contains(
         &only(&found, "missing-values").message,
-        &["1 empty and 1 with a missing code of 12 cells"],
+        &[
+            "without a number among the 12 records of harvest.csv: 2 in 'kg' (1 with a missing code)",
+        ],
     );
     assert!(grave(&found).is_empty());
 }
@@ -183,5 +186,25 @@ fn a_value_far_from_its_mates_is_named_with_its_distance() {
             "3.5",
             "line 6, column 'kg'",
         ],
+    );
+}
+
+#[test]
+fn a_number_that_looks_like_a_missing_code_is_told() {
+    let trial = blocks("", HARVEST).replace("unit = \"kg/vine\"", "unit = \"°C\"\nis = \"other\"");
+    let found = Bench::new(
+        &trial,
+        &[("harvest.csv", &harvest().replace("4.2", "-9999"))],
+    )
+    .checked();
+    assert_eq!(
+        grave(&found),
+        ["looks-missing", "far-from-mates"],
+        "{}",
+        shown(&found)
+    );
+    contains(
+        &shown(&found),
+        &["-9999 in column 'kg'", "missing = [-9999]"],
     );
 }

@@ -330,3 +330,18 @@ fn a_missing_code_may_be_the_name_of_a_level() {
     let found = Bench::new(&trial, &[("harvest.csv", &text)]).checked();
     assert!(found.is_empty(), "{}", shown(&found));
 }
+
+#[test]
+fn a_slip_in_a_plot_name_suggests_the_plot_whose_record_is_missing() {
+    let text = alone(
+        &with_must(&must().replace("\n402,", "\n4Z2,")),
+        "unmatched-plots",
+    );
+    contains(&text, &["write '402'"]);
+    // Nearer by spelling would be 401, which has its record.
+    let text = alone(
+        &with_must(&must().replace("\n402,", "\n40Z,")),
+        "unmatched-plots",
+    );
+    contains(&text, &["write '402'"]);
+}

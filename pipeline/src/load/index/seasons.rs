@@ -10,18 +10,17 @@ pub(super) fn seasons(trial: &Trial, files: &mut [File]) -> Result<Vec<String>, 
     let mut faults = Vec::new();
     let mut moved_labels = Vec::new();
     for file in files.iter() {
-        let mut both: [Vec<Option<String>>; 2] = [Vec::new(), Vec::new()];
+        let mut all: [Vec<Option<String>>; 3] = Default::default();
         if let Some(labels) = &file.season {
-            for belongs in [Belongs::Before, Belongs::After] {
+            for belongs in [Belongs::Label, Belongs::Before, Belongs::After] {
                 let by = shift(file.winter, belongs);
-                both[belongs as usize] =
-                    labels.names.iter().map(|label| moved(label, by)).collect();
+                all[belongs as usize] = labels.names.iter().map(|label| moved(label, by)).collect();
             }
             let stuck = labels
                 .names
                 .iter()
                 .enumerate()
-                .find(|(at, _)| both.iter().any(|labels| labels[*at].is_none()));
+                .find(|(at, _)| all.iter().any(|labels| labels[*at].is_none()));
             if let Some((code, label)) = stuck {
                 let row = labels.first[code];
                 faults.push(
@@ -37,7 +36,7 @@ pub(super) fn seasons(trial: &Trial, files: &mut [File]) -> Result<Vec<String>, 
                 );
             }
         }
-        moved_labels.push(both);
+        moved_labels.push(all);
     }
     if !faults.is_empty() {
         return Err(faults);
@@ -46,8 +45,8 @@ pub(super) fn seasons(trial: &Trial, files: &mut [File]) -> Result<Vec<String>, 
     if seasons.is_empty() {
         seasons.push(String::new());
     }
-    for (file, both) in files.iter_mut().zip(moved_labels) {
-        file.seasons = both.map(|labels| {
+    for (file, all) in files.iter_mut().zip(moved_labels) {
+        file.seasons = all.map(|labels| {
             let at = |label: Option<String>| {
                 let label = label?;
                 seasons

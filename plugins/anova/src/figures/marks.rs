@@ -144,7 +144,11 @@ pub(super) fn raw_marks(
 }
 
 pub(super) fn axis_words(study: &Study<'_>) -> String {
-    format!("Mean {}", plain_label(study))
+    let label = plain_label(study);
+    match label.strip_prefix("mean ") {
+        Some(rest) => format!("Mean {rest}"),
+        None => format!("Mean {label}"),
+    }
 }
 
 /// Every mean in words, for readers who cannot see the figure.

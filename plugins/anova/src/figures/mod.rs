@@ -10,7 +10,7 @@ use caneplot_plugin::findings::Figure;
 
 use crate::study::Study;
 
-/// The figures of a response, at most three.
+/// The figures of a response, at most three; one of a response made from others.
 pub(crate) fn of(study: &Study<'_>) -> Vec<Figure> {
     let count = study.trial.factors.len();
     let mut all = Vec::new();
@@ -28,6 +28,10 @@ pub(crate) fn of(study: &Study<'_>) -> Vec<Figure> {
         if let Some((a, b)) = pairs.min_by(|a, b| p(a).total_cmp(&p(b))) {
             all.extend(two_factors::two_factors(study, a, b));
         }
+    }
+    // Made from responses that have all three of their own: one is enough.
+    if study.response.derived.is_some() {
+        return all;
     }
     all.extend(seasons::over_seasons(study));
     if seasons::seasons_first(study) {

@@ -173,7 +173,7 @@ fn a_whole_plot_treatment_is_judged_by_its_whole_plots() {
         let shown = table(&split, "treatments");
         number(shown, label, "95 % to").unwrap() - number(shown, label, "95 % from").unwrap()
     };
-    assert!(wide("A0, S1") > wide("system: A0"));
+    assert!(wide("A0 with S1") > wide("system: A0"));
 }
 
 #[test]

@@ -106,3 +106,10 @@ fn pounds_a_foot_are_held_against_kilograms_a_metre() {
     assert!((0.2 * factor - 0.298).abs() < 5e-4 && (0.4 * factor - 0.595).abs() < 5e-4);
     assert_eq!(place(0.2 * factor, 0.3 * factor, range), Place::Below);
 }
+
+#[test]
+fn an_index_without_published_ranges_has_none_to_hold_back() {
+    let hedged = CanopyOf::One(Canopy::Hedged);
+    let found = judging_range(Some(Index::MeanClusterWeight), "g", hedged, None);
+    assert_eq!(found.map(|r| r.source), Err(NoVerdict::NoRange));
+}

@@ -242,3 +242,81 @@ fn the_same_plot_twice_in_a_season_is_refused() {
             .contains("plot B1p has two records of one season")
     );
 }
+
+/// Four systems with two node numbers in three blocks, sub plots in whole plots; invented.
+fn systems_call() -> caneplot_plugin::Call {
+    let systems = ["HT", "SC", "TC", "CP"];
+    let mut cells = Vec::new();
+    let mut values = Vec::new();
+    for (at, block) in ["B1", "B2", "B3"].iter().enumerate() {
+        for (number, system) in systems.iter().enumerate() {
+            for (sub, nodes) in ["24", "40"].iter().enumerate() {
+                let noise = ((at * 5 + number * 3 + sub * 7) % 8) as f64 / 40.0;
+                cells.push([*block, *system, *nodes]);
+                values.push((
+                    5.0 + sub as f64 + noise,
+                    0.9 + number as f64 / 100.0 - noise / 9.0,
+                ));
+            }
+        }
+    }
+    let rows: Vec<Row<'_>> = cells
+        .iter()
+        .zip(&values)
+        .map(|(c, (y, w))| Row(c, Some(*y), Some(*w)))
+        .collect();
+    let mut system = factor("system", Role::WholePlot, &systems);
+    system.levels[0].canopy = Some(Canopy::FreeStanding);
+    let factors = vec![system, factor("nodes", Role::SubPlot, &["24", "40"])];
+    let mut call = call(
+        DesignKind::SplitPlot,
+        factors,
+        &["block", "system", "nodes"],
+        &rows,
+    );
+    call.request.trial.vineyard.canopy = Some(Canopy::Single);
+    call
+}
+
+#[test]
+fn many_treatments_are_told_by_their_extremes_and_margins_by_name() {
+    let section = section(&systems_call());
+    let said = said(&section);
+    assert!(
+        said.contains(" ran from ") && said.contains("with 24"),
+        "{said}"
+    );
+    assert!(
+        said.contains("inside it for all 6 treatments held against it"),
+        "{said}"
+    );
+    assert!(
+        said.contains("no verdict on HT with 24 and HT with 40: these vines stand free"),
+        "{said}"
+    );
+    assert!(
+        said.contains("Yield to pruning weight by nodes ("),
+        "{said}"
+    );
+    let shown = table(&section, "treatments");
+    assert_eq!(shown.groups, [0, 8, 12]);
+    assert_eq!(
+        words(shown, "nodes: 40", "Published range"),
+        "no verdict: several canopies"
+    );
+    assert_eq!(
+        words(shown, "system: HT", "Published range"),
+        "no verdict: free-standing vines"
+    );
+}
+
+#[test]
+fn two_factors_are_drawn_with_one_as_series() {
+    let section = section(&systems_call());
+    let figure = &section.figures[0];
+    assert_eq!(figure.series, ["HT", "SC", "TC", "CP"]);
+    let Scale::Category { labels } = &figure.panels[0].x.scale else {
+        panic!("not named places");
+    };
+    assert_eq!(labels, &["24", "40"]);
+}
