@@ -1,7 +1,6 @@
 //! Standard errors of differences, pairs of means and comparisons with the control.
 
 use caneplot_plugin::findings::{Column, Format, Table};
-use caneplot_plugin::words;
 
 use crate::means::{Means, Pair};
 use crate::numbers::with_unit;

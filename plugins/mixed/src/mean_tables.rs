@@ -1,7 +1,7 @@
 //! Tables of adjusted means.
 
 use caneplot_plugin::findings::{Cells, Column, Table};
-use caneplot_plugin::words::{self, list};
+use caneplot_plugin::words::list;
 
 use crate::means::Means;
 use crate::numbers::with_unit;
