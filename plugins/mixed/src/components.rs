@@ -151,7 +151,7 @@ impl Study<'_> {
             "All with the same means; smaller is better. Criteria count n − p values, those left after the p means.".to_owned(),
         ];
         if tried.len() > 1 {
-            notes.push("Forms without correlation are there to compare with and are never chosen: a plot carries one treatment through all seasons, and its seasons are not replicates.".to_owned());
+            notes.push("Forms without correlation are there to compare with and are never chosen: a plot carries one treatment through all seasons, and its seasons are not replicates. Tests do not allow for the choice.".to_owned());
         }
         for one in tried {
             if let Err(why) = &one.criteria {

@@ -203,3 +203,30 @@ fn what_cannot_be_fitted_says_why() {
     };
     assert!(wrong(&double).contains("combination of those before it"));
 }
+
+#[test]
+#[ignore = "measures time; run in release"]
+fn time_grows_with_plots() {
+    for (blocks, seasons) in [(5, 4), (50, 4), (500, 4), (50, 12)] {
+        let plan = Plan {
+            blocks,
+            seasons,
+            lost: 0.05,
+            block_sd: 0.5,
+            plot_sd: 0.5,
+            rho: 0.5,
+            growing: false,
+        };
+        for structure in [Structure::Symmetric, Structure::Autoregressive] {
+            let problem = problem(&plan, structure, &mut Noise(3));
+            let start = std::time::Instant::now();
+            let found = fit(&problem, Settings::default()).unwrap();
+            println!(
+                "{} values, {structure:?}: {:.1} ms, {} steps",
+                problem.values.len(),
+                start.elapsed().as_secs_f64() * 1e3,
+                found.certificate.steps
+            );
+        }
+    }
+}

@@ -15,10 +15,6 @@ use super::MixedError;
 use super::problem::{Problem, levels_of};
 use super::season::{Parameter, Structure};
 
-/// Blocks are kept at or below this many values where a term can be made wide instead: beyond it a
-/// dense covariance matrix costs more than another absorbed column.
-const LARGEST_BLOCK: usize = 12;
-
 /// Values with a common pattern of narrow levels, plots and seasons.
 pub(crate) struct Pattern {
     pub(crate) size: usize,
@@ -133,27 +129,39 @@ impl Problem {
         })
     }
 
-    /// Terms to absorb: those with the fewest levels first, until blocks are small enough.
+    /// Terms to absorb: of those with the fewest levels, as many as make the work least.
     fn wide_terms(&self) -> Vec<usize> {
-        let mut wide = Vec::new();
-        while self.largest_component(&wide) > LARGEST_BLOCK {
-            let next = (0..self.random.len())
-                .filter(|at| !wide.contains(at))
-                .min_by_key(|&at| levels_of(&self.random[at].codes));
-            match next {
-                Some(at) => wide.push(at),
-                None => break,
+        let mut order: Vec<usize> = (0..self.random.len()).collect();
+        order.sort_by_key(|&at| levels_of(&self.random[at].codes));
+        let mut best = (self.work(&[]), 0);
+        for count in 1..=order.len() {
+            let work = self.work(&order[..count]);
+            if work < best.0 {
+                best = (work, count);
             }
         }
-        wide
+        order.truncate(best.1);
+        order
     }
 
-    fn largest_component(&self, wide: &[usize]) -> usize {
-        groups(&self.components(wide))
+    /// Multiplications of one step when these terms are wide, roughly: for each parameter dense blocks
+    /// with the columns they meet, and the square of what is absorbed.
+    fn work(&self, wide: &[usize]) -> f64 {
+        let effects = self.fixed.ncols();
+        let absorbed: usize = wide
             .iter()
-            .map(Vec::len)
-            .max()
-            .unwrap_or(0)
+            .map(|&at| levels_of(&self.random[at].codes))
+            .sum::<usize>()
+            + effects;
+        let blocks: f64 = groups(&self.components(wide))
+            .iter()
+            .map(|units| {
+                let size = units.len() as f64;
+                let columns = (units.len().min(effects) + wide.len() + 1) as f64;
+                size * (size * size + size * columns + columns * columns)
+            })
+            .sum();
+        blocks + (absorbed as f64).powi(3)
     }
 
     /// Block of each value when these terms are wide.
