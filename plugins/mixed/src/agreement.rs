@@ -1,5 +1,6 @@
 //! Whether the exact analysis of variance in strata says the same, where the set is balanced.
 
+use caneplot_numerics::design::DesignError;
 use caneplot_numerics::mixed::Structure;
 use caneplot_plugin::findings::{Rank, Statement};
 use caneplot_plugin::words::safe;
@@ -72,10 +73,13 @@ impl Study<'_> {
     /// The comparison as a note, or what makes the set unbalanced.
     pub fn agreement_note(&self) -> Option<Statement> {
         if let Some(Err(error)) = self.readings.sheet.as_ref().map(|sheet| sheet.design()) {
+            let what = match &error {
+                DesignError::Unbalanced(cells) => format!(" ({})", safe(cells)),
+                _ => String::new(),
+            };
             return Some(
                 Statement::new(format!(
-                    "The set is not balanced ({}). Means are adjusted for that, as if every treatment had been in every block and season, and errors are weighted accordingly.",
-                    safe(error.to_string().trim_end_matches(": the set is unbalanced"))
+                    "The set is not balanced{what}. Means are adjusted for that, as if every treatment had been in every block and season, and errors are weighted accordingly."
                 ))
                 .rank(Rank::Detail),
             );

@@ -125,6 +125,8 @@ fn refusal(error: Option<&MixedError>, readings: &Readings) -> Refusal {
             ))
             .hint("leave one of them out")
         }
+        MixedError::NotConverged(_) if readings.times.len() < 2 => Refusal::new(error.to_string())
+            .hint("there are too few values for the sources of variation of this design; no numbers of a fit that did not converge are shown"),
         MixedError::NotConverged(_) => Refusal::new(error.to_string()).hint(
             "ask for a simpler covariance over seasons, such as structure = \"equal correlation\"; no numbers of a fit that did not converge are shown",
         ),

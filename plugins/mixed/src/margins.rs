@@ -97,7 +97,7 @@ pub(crate) fn margins(
     let names: Vec<String> = factors.iter().map(|factor| inside(&factor.label)).collect();
     notes.push(
         Statement::new(format!(
-            "Only {{met}} of the {{all}} combinations of {} were planted. Effects of one factor averaged over the others do not exist then, so the combinations are compared as one set of treatments.",
+            "Only {{met}} of the {{all}} combinations of {} have values. Effects of one factor averaged over the others do not exist then, so the combinations are compared as one set of treatments.",
             list(&names)
         ))
         .with("met", met.len() as f64, Format::Count)

@@ -87,7 +87,7 @@ impl Used {
         }
         all.push("Terms were tested by marginal hypotheses on adjusted means, in which all levels have the same weight [@searle-1980].".to_owned());
         if self.covariates {
-            all.push("Means were adjusted for covariates recorded before the treatments began, with one slope for all treatments.".to_owned());
+            all.push("Means were adjusted for covariates recorded before the treatments began, with one slope for all treatments and seasons.".to_owned());
         }
         if self.mediators {
             all.push("Means were adjusted for a covariate that the treatments may have changed; such a comparison is not the effect of the treatments [@rosenbaum-1984].".to_owned());

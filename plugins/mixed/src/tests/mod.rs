@@ -443,6 +443,50 @@ fn whole_plots_through_seasons() {
 }
 
 #[test]
+fn findings_stay_sound_whatever_is_missing() {
+    let strips = || {
+        Trial::read(DesignKind::StripPlot, "stripplot.csv")
+            .numbered()
+            .factor("prune", "Pruning", Role::RowStrip, &[])
+            .factor("soil", "Soil", Role::CrossStrip, &[])
+            .response("yield", "Yield", "kg/vine", "10")
+    };
+    let mut state = 7_u64;
+    let mut chance = move || {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(99);
+        (state >> 33) as f64 / 2_f64.powi(31)
+    };
+    for share in [0.02, 0.2, 0.5, 0.8] {
+        for mut trial in [
+            oats(),
+            strips(),
+            missing_blocks(),
+            perennial("perennial.csv"),
+        ] {
+            let name = trial.responses[0].name.clone();
+            for (column, values) in &mut trial.columns {
+                if *column == name {
+                    for value in values {
+                        if chance() < share {
+                            value.clear();
+                        }
+                    }
+                }
+            }
+            if share > 0.3 {
+                trial = trial.option("df", json!("satterthwaite"));
+            }
+            // Every number finite, every P a probability; a refusal is a sentence.
+            let findings = trial.findings();
+            assert!(!findings.sections[0].statements.is_empty());
+            shown(&format!("share {share}"), &findings);
+        }
+    }
+}
+
+#[test]
 #[ignore = "measures time; run in release"]
 fn time_of_a_response() {
     for (what, trial) in [
