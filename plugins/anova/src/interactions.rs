@@ -163,6 +163,5 @@ pub(crate) fn apart(study: &Study<'_>, term: usize) -> Option<Statement> {
             inside(&study.factor(first).label)
         ))
         .with("p", p, Format::Probability)
-        .rank(Rank::Detail)
     })
 }

@@ -7,11 +7,15 @@
 mod averages;
 mod balance;
 pub mod cells;
+pub mod components;
+pub mod contrasts;
+pub mod curves;
 pub mod design;
 pub mod diagnose;
 pub mod distribution;
 pub mod dunnett;
 pub mod error_products;
+pub mod evenness;
 pub mod fieller;
 pub mod kinds;
 pub mod means;

@@ -62,6 +62,11 @@ impl Layout {
     /// the groupings: row for the mean, then one a stratum.
     pub(crate) fn without_groupings(&self, variance: &Variance) -> Option<Vec<Vec<f64>>> {
         self.additions(variance)?;
+        Some(self.without_groupings_rows())
+    }
+
+    /// As [`Layout::without_groupings`], whether or not every stratum has an error.
+    pub(crate) fn without_groupings_rows(&self) -> Vec<Vec<f64>> {
         let strata = self.strata();
         // coefficient[s][t]: how much of the mean square of t goes into the addition of s.
         let mut coefficients = vec![vec![0.0; strata.len()]; strata.len()];
@@ -93,7 +98,7 @@ impl Layout {
         for stratum in strata {
             rows.push(summed(&|at| strata[at].cells.refines(&stratum.cells)));
         }
-        Some(rows)
+        rows
     }
 
     pub(crate) fn precision_of_mean(

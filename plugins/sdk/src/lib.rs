@@ -13,6 +13,7 @@ mod import;
 pub mod manifest;
 pub mod manifest_check;
 pub mod request;
+pub mod sentence;
 pub mod validate;
 pub mod words;
 

@@ -13,8 +13,8 @@ pub fn safe(text: &str) -> String {
 #[must_use]
 pub fn inside(name: &str) -> String {
     // "Yield, per planted space" would break the sentence; brackets do not.
-    if let Some((head, rest)) = name.split_once(", ") {
-        return format!("{} ({})", inside(head), safe(rest));
+    if let Some((head, rest)) = name.split_once(", per ") {
+        return format!("{} (per {})", inside(head), safe(rest));
     }
     let mut letters = name.chars();
     let (first, second) = (letters.next(), letters.next());
@@ -36,8 +36,8 @@ pub fn inside(name: &str) -> String {
 /// A name as it begins a sentence.
 #[must_use]
 pub fn beginning(name: &str) -> String {
-    if let Some((head, rest)) = name.split_once(", ") {
-        return format!("{} ({})", beginning(head), safe(rest));
+    if let Some((head, rest)) = name.split_once(", per ") {
+        return format!("{} (per {})", beginning(head), safe(rest));
     }
     let mut letters = name.chars();
     match (letters.next(), letters.next()) {
@@ -71,12 +71,25 @@ pub fn axis(label: &str, unit: &str) -> String {
 
 /// Phrases as a list: "a, b and c".
 #[must_use]
-pub fn list(phrases: &[String]) -> String {
+pub fn list<S: AsRef<str>>(phrases: &[S]) -> String {
     match phrases {
         [] => String::new(),
-        [one] => one.clone(),
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+        [one] => one.as_ref().to_owned(),
+        [rest @ .., last] => {
+            let rest: Vec<&str> = rest.iter().map(AsRef::as_ref).collect();
+            format!("{} and {}", rest.join(", "), last.as_ref())
+        }
     }
+}
+
+/// The first phrases as a list, and how many more there are: "a, b, c and 4 more".
+#[must_use]
+pub fn shortened<S: AsRef<str>>(phrases: &[S], most: usize) -> String {
+    if phrases.len() <= most {
+        return list(phrases);
+    }
+    let shown: Vec<&str> = phrases[..most].iter().map(AsRef::as_ref).collect();
+    format!("{} and {} more", shown.join(", "), phrases.len() - most)
 }
 
 /// "3 plots", "1 plot".
@@ -116,6 +129,22 @@ pub fn plain(value: f64, decimals: u8) -> String {
     format!("{value:.*}", usize::from(decimals))
 }
 
+/// A share as a percentage without needless zeros: "95 %", "99.9 %".
+#[must_use]
+pub fn percent(share: f64) -> String {
+    format!("{} %", (share * 1e6).round() / 1e4)
+}
+
+/// A name made fit for an id: `a-z0-9_-` only.
+#[must_use]
+pub fn id(name: &str) -> String {
+    let fit = |c: char| match c.to_ascii_lowercase() {
+        c if c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '-' => c,
+        _ => '-',
+    };
+    name.chars().map(fit).collect()
+}
+
 /// Decimals of a mean: one more than the first digit of the smallest standard error, and never more
 /// than the data allow.
 #[must_use]
@@ -146,16 +175,35 @@ fn smallest(errors: impl Iterator<Item = f64>) -> Option<f64> {
         .filter(|error| error.is_finite())
 }
 
-/// A name made fit for an id or a file name.
-#[must_use]
-pub fn id(name: &str) -> String {
-    let fit = |c: char| {
-        let c = c.to_ascii_lowercase();
-        if c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '-' {
-            c
-        } else {
-            '-'
-        }
-    };
-    name.chars().map(fit).collect()
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_keep_their_capitals_where_they_mean_something() {
+        assert_eq!(inside("Yield"), "yield");
+        assert_eq!(inside("pH"), "pH");
+        assert_eq!(inside("TA"), "TA");
+        assert_eq!(inside("Brix"), "Brix");
+        assert_eq!(beginning("yield"), "Yield");
+        assert_eq!(beginning("pH"), "pH");
+        assert_eq!(inside("{x}"), "{{x}}");
+    }
+
+    #[test]
+    fn lists_end_in_and() {
+        assert_eq!(list::<&str>(&[]), "");
+        assert_eq!(list(&["a"]), "a");
+        assert_eq!(list(&["a", "b", "c"]), "a, b and c");
+        assert_eq!(shortened(&["a", "b", "c"], 3), "a, b and c");
+        assert_eq!(shortened(&["a", "b", "c", "d"], 2), "a, b and 2 more");
+    }
+
+    #[test]
+    fn percentages_and_ids_are_plain() {
+        assert_eq!(percent(0.95), "95 %");
+        assert_eq!(percent(0.999), "99.9 %");
+        assert_eq!(id("Yield, per space"), "yield--per-space");
+        assert_eq!(counted(1, "plot"), "1 plot");
+    }
 }
