@@ -5,13 +5,13 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use caneplot_numerics::cells::Cells;
+use caneplot_numerics::critical::Critical;
 use caneplot_numerics::design::{Design, DesignError};
 use caneplot_numerics::means::MeanPlan;
 use caneplot_plugin::findings::Statement;
 use caneplot_plugin::request::Response;
 use caneplot_plugin::{Call, Refusal};
 
-use crate::critical::Critical;
 use crate::options::Options;
 use crate::readings::{self, Readings};
 use crate::study::Study;

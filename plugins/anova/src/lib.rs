@@ -8,7 +8,6 @@
 mod analyst;
 mod checks;
 mod compare;
-mod critical;
 mod effects;
 mod figures;
 mod interactions;

@@ -2,13 +2,13 @@
 
 use std::rc::Rc;
 
+use caneplot_numerics::critical::Critical;
 use caneplot_numerics::means::{MeanTable, Precision};
 use caneplot_numerics::variance::{TermLine, Variance};
 use caneplot_plugin::findings::{Format, Statement};
 use caneplot_plugin::request::{Factor, Level, Response, TrialInfo};
 
 use crate::analyst::Planned;
-use crate::critical::Critical;
 use crate::options::Options;
 use crate::words;
 

@@ -4,21 +4,22 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use caneplot_numerics::dunnett::{Dunnett, Sides};
-use caneplot_numerics::range::StudentizedRange;
+use crate::dunnett::{Dunnett, Sides};
+use crate::range::StudentizedRange;
 
 /// Replicates of the control, of the others, and the bits of the degrees of freedom.
 type Control = (usize, Vec<usize>, u64);
 
 /// Critical values made so far, all at the level of the options.
 #[derive(Default)]
-pub(crate) struct Critical {
+pub struct Critical {
     ranges: RefCell<BTreeMap<(usize, u64), f64>>,
     controls: RefCell<BTreeMap<Control, (Rc<Dunnett>, f64)>>,
 }
 
 impl Critical {
-    /// Of the studentized range of so many means.
+    /// Of the studentized range of so many means; `None` where it does not exist.
+    #[must_use]
     pub fn range(&self, means: usize, df: f64, level: f64) -> Option<f64> {
         let key = (means, df.to_bits());
         if let Some(&known) = self.ranges.borrow().get(&key) {
@@ -32,7 +33,10 @@ impl Critical {
         Some(value)
     }
 
-    /// Of the comparisons with a control, with their distribution.
+    /// Of the comparisons with a control, with their distribution; `None` where it does not exist.
+    ///
+    /// `control` and `others` are replicates, `level` the joint probability of error.
+    #[must_use]
     pub fn control(
         &self,
         control: usize,

@@ -1,0 +1,52 @@
+//! The options of trial.toml for this analysis.
+
+use caneplot_plugin::request::Response;
+use caneplot_plugin::{Call, Refusal};
+use serde::Deserialize;
+
+/// Which terms are tested.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub(crate) enum Terms {
+    Treatments,
+    All,
+}
+
+/// The options, complete.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Options {
+    pub arrangements: u64,
+    pub terms: Terms,
+    pub level: f64,
+    responses: Option<Vec<String>>,
+}
+
+impl Options {
+    /// The options of a call.
+    pub fn of(call: &Call) -> Result<Self, Refusal> {
+        let options: Self = call.options()?;
+        for name in options.responses.iter().flatten() {
+            let known = |response: &Response| &response.name == name;
+            if !call.request.trial.responses.iter().any(known) {
+                return Err(Refusal::new(format!("the trial has no response '{name}'"))
+                    .hint("correct the option 'responses' of the analysis 'randomisation'"));
+            }
+        }
+        Ok(options)
+    }
+
+    /// The responses to test, in the order of the trial.
+    pub fn responses<'a>(&'a self, call: &'a Call) -> impl Iterator<Item = &'a Response> {
+        call.request.trial.responses.iter().filter(|response| {
+            self.responses
+                .as_ref()
+                .is_none_or(|chosen| chosen.contains(&response.name))
+        })
+    }
+
+    /// The level as a percentage, such as "5 %".
+    pub fn level_words(&self) -> String {
+        format!("{} %", (self.level * 1e6).round() / 1e4)
+    }
+}

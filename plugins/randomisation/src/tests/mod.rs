@@ -1,0 +1,4 @@
+//! The plugin from call to findings.
+
+mod call;
+mod output;

@@ -1,0 +1,83 @@
+//! Names and numbers as they read inside a sentence.
+
+/// Text that may stand in a statement: braces there mean a number.
+pub(crate) fn safe(text: &str) -> String {
+    text.replace('{', "{{").replace('}', "}}")
+}
+
+/// A name as it stands inside a sentence: "Yield" becomes "yield", "pH" and "TA" stay.
+pub(crate) fn inside(name: &str) -> String {
+    // "Yield, per planted space" would break the sentence; brackets do not.
+    if let Some((head, rest)) = name.split_once(", ") {
+        return format!("{} ({})", inside(head), safe(rest));
+    }
+    let mut letters = name.chars();
+    match (letters.next(), letters.next()) {
+        (Some(first), Some(second))
+            if first.is_uppercase() && second.is_lowercase() && !name.starts_with("Brix") =>
+        {
+            safe(&format!(
+                "{}{}",
+                first.to_lowercase(),
+                &name[first.len_utf8()..]
+            ))
+        }
+        _ => safe(name),
+    }
+}
+
+/// Phrases as a list: "a, b and c".
+pub(crate) fn list<S: AsRef<str>>(phrases: &[S]) -> String {
+    let phrases: Vec<&str> = phrases.iter().map(AsRef::as_ref).collect();
+    match phrases.as_slice() {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+/// A number of arrangements: "1 296", or "about 4 × 10^27" where it is long.
+pub(crate) fn many(log10: f64, number: Option<u64>) -> String {
+    if let Some(number) = number {
+        return grouped(number);
+    }
+    if log10 < 9.0 {
+        return format!(
+            "about {} million",
+            (10_f64.powf(log10 - 6.0) * 10.0).round() / 10.0
+        );
+    }
+    let power = log10.floor();
+    // 9.96 × 10^8 is rounded to 10 × 10^8 otherwise.
+    let lead = (10_f64.powf(log10 - power)).floor();
+    format!("more than {lead} × 10^{power}")
+}
+
+/// A whole number with its thousands apart.
+pub(crate) fn grouped(number: u64) -> String {
+    let digits = number.to_string();
+    if digits.len() < 5 {
+        return digits;
+    }
+    let mut found = String::new();
+    for (at, digit) in digits.chars().enumerate() {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
+            found.push('\u{a0}');
+        }
+        found.push(digit);
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_of_arrangements_are_short() {
+        assert_eq!(many(3.11, Some(1296)), "1296");
+        assert_eq!(many(5.5, Some(331_776)), "331\u{a0}776");
+        assert_eq!(many(6.9009, None), "about 8 million");
+        assert_eq!(many(27.63, None), "more than 4 × 10^27");
+    }
+}
