@@ -20,13 +20,12 @@ mod study;
 mod tables;
 mod tradeoff;
 mod trend;
-mod words;
 
 #[cfg(test)]
 mod tests;
 
 use caneplot_plugin::findings::FINDINGS_SCHEMA;
-use caneplot_plugin::{Analysis, Call, Findings, Refusal};
+use caneplot_plugin::{Analysis, Call, Findings, Refusal, words};
 
 use crate::analyst::Analyst;
 use crate::options::Options;

@@ -6,22 +6,11 @@ use caneplot_plugin::request::{Basis, Response};
 
 use crate::methods::Used;
 use crate::options::{BlockSeason, Separation};
+pub(crate) use crate::words::id;
+
 use crate::study::Study;
 use crate::tables::{self, differences};
 use crate::{checks, figures, sentences, words};
-
-/// A name made fit for a file name.
-pub(crate) fn id(name: &str) -> String {
-    let fit = |c: char| {
-        let c = c.to_ascii_lowercase();
-        if c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '-' {
-            c
-        } else {
-            '-'
-        }
-    };
-    name.chars().map(fit).collect()
-}
 
 /// The section of a response that has no analysis, with the reason.
 pub(crate) fn refused(response: &Response, refusal: &Refusal) -> Section {

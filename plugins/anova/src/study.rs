@@ -149,21 +149,14 @@ impl Study<'_> {
         words::unit(self.response)
     }
 
-    /// Decimals of a mean: one more than the first digit of the smallest standard error of a main
-    /// effect, and never more than the data allow.
+    /// Decimals of a mean, from the standard errors of the main effects.
     pub fn decimals(&self) -> u8 {
         let factors = 0..self.trial.factors.len();
-        let smallest = factors
+        let errors = factors
             .filter_map(|factor| self.term(&[factor], false))
             .flat_map(|term| self.tables[term].of_mean.iter().flatten())
-            .map(Precision::standard_error)
-            .filter(|&error| error > 0.0)
-            .fold(f64::INFINITY, f64::min);
-        if !smallest.is_finite() {
-            return self.response.decimals;
-        }
-        let wanted = 1.0 - smallest.log10().floor();
-        wanted.clamp(0.0, f64::from(self.response.decimals)) as u8
+            .map(Precision::standard_error);
+        words::decimals(self.response, errors)
     }
 
     /// How means are written.
@@ -171,17 +164,9 @@ impl Study<'_> {
         Format::Decimals(self.decimals())
     }
 
-    /// How standard errors are written: three significant digits of the smallest, and never more
-    /// than one digit beyond the means.
+    /// How standard errors are written beside those means.
     pub fn of_errors(&self, errors: impl Iterator<Item = f64>) -> Format {
-        let smallest = errors
-            .filter(|&error| error > 0.0)
-            .fold(f64::INFINITY, f64::min);
-        if !smallest.is_finite() {
-            return self.of_means();
-        }
-        let most = f64::from(self.decimals() + 1);
-        Format::Decimals((2.0 - smallest.log10().floor()).clamp(0.0, most) as u8)
+        words::of_errors(self.decimals(), errors)
     }
 
     /// The mean of everything, with its offset.

@@ -24,6 +24,7 @@ pub mod evenness;
 pub mod fieller;
 pub mod kinds;
 pub mod means;
+pub mod mixed;
 pub mod nonadditivity;
 pub mod orthogonal;
 pub mod polynomial;

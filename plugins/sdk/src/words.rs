@@ -1,5 +1,6 @@
 //! Names of factors, levels and responses as they read inside a sentence.
 
+use crate::findings::Format;
 use crate::request::{Factor, Level, Response};
 
 /// Text that may stand in a statement: braces there mean a number.
@@ -142,6 +143,36 @@ pub fn id(name: &str) -> String {
         _ => '-',
     };
     name.chars().map(fit).collect()
+}
+
+/// Decimals of a mean: one more than the first digit of the smallest standard error, and never more
+/// than the data allow.
+#[must_use]
+pub fn decimals(response: &Response, errors: impl Iterator<Item = f64>) -> u8 {
+    match smallest(errors) {
+        Some(error) => {
+            let wanted = 1.0 - error.log10().floor();
+            wanted.clamp(0.0, f64::from(response.decimals)) as u8
+        }
+        None => response.decimals,
+    }
+}
+
+/// How standard errors are written beside means of so many decimals: three significant digits of the
+/// smallest, and never more than one digit beyond the means.
+#[must_use]
+pub fn of_errors(decimals: u8, errors: impl Iterator<Item = f64>) -> Format {
+    Format::Decimals(match smallest(errors) {
+        Some(error) => (2.0 - error.log10().floor()).clamp(0.0, f64::from(decimals) + 1.0) as u8,
+        None => decimals,
+    })
+}
+
+fn smallest(errors: impl Iterator<Item = f64>) -> Option<f64> {
+    errors
+        .filter(|&error| error > 0.0)
+        .reduce(f64::min)
+        .filter(|error| error.is_finite())
 }
 
 #[cfg(test)]

@@ -1,0 +1,300 @@
+//! Variance components, covariance structures over seasons and predicted random effects.
+
+use caneplot_numerics::mixed::season::Parameter;
+use caneplot_numerics::mixed::{Fit, Problem, Settings, Structure, fit};
+use caneplot_plugin::findings::{Column, Format, Rank, Statement, Table};
+use caneplot_plugin::words::{self, safe};
+
+use crate::numbers::three_digits;
+use crate::options::structure_words;
+use crate::study::Study;
+
+/// Places of the parameters held at zero, with what they would be if they could be negative.
+pub(crate) fn at_zero(problem: &Problem, held: &Fit) -> Vec<(usize, Option<f64>)> {
+    let places = &held.certificate.at_zero;
+    if places.is_empty() {
+        return Vec::new();
+    }
+    let settings = Settings {
+        negative: true,
+        ..Settings::default()
+    };
+    let free = fit(problem, settings).ok();
+    places
+        .iter()
+        .map(|&at| (at, free.as_ref().map(|free| free.theta[at])))
+        .collect()
+}
+
+impl Study<'_> {
+    /// A parameter of the fit in words.
+    pub fn parameter_words(&self, parameter: Parameter) -> String {
+        let seasons = self.seasons();
+        match parameter {
+            Parameter::Random(at) => self.readings.sources[at].term.name.clone(),
+            Parameter::Plot => "plots".to_owned(),
+            Parameter::Error if seasons.is_empty() => "plots (error)".to_owned(),
+            Parameter::Error if self.choice.structure == Structure::Symmetric => {
+                "seasons within plots (error)".to_owned()
+            }
+            Parameter::Error => "a plot in a season (error)".to_owned(),
+            Parameter::Season(at) => format!("a plot in {} (error)", season(seasons, at)),
+            Parameter::Covariance(a, b) => format!(
+                "a plot in {} with itself in {}",
+                season(seasons, a),
+                season(seasons, b)
+            ),
+            Parameter::Correlation => match self.choice.structure.autoregressive() {
+                true => "seasons of a plot one apart".to_owned(),
+                false => "any two seasons of a plot".to_owned(),
+            },
+        }
+    }
+
+    /// The table of variance components.
+    pub fn components_table(&self) -> Table {
+        let fit = &self.choice.fit;
+        let zeros = &self.zeros;
+        let remark = |at: usize| match zeros.iter().find(|(zero, _)| *zero == at) {
+            Some((_, Some(free))) => {
+                format!(
+                    "0 at its boundary; {} if it could be negative",
+                    three_digits(*free)
+                )
+            }
+            Some((_, None)) => "0 at its boundary".to_owned(),
+            None => String::new(),
+        };
+        let correlation = |parameter: &Parameter| *parameter == Parameter::Correlation;
+        let pick = |wanted: bool| {
+            fit.parameters
+                .iter()
+                .zip(&fit.theta)
+                .map(|(parameter, value)| (correlation(parameter) == wanted).then_some(*value))
+                .collect::<Vec<_>>()
+        };
+        let mut columns = vec![
+            Column::text(
+                "Source",
+                fit.parameters
+                    .iter()
+                    .map(|parameter| self.parameter_words(*parameter)),
+            ),
+            Column::number("Variance", pick(false), Format::Significant(4)),
+        ];
+        if fit.parameters.iter().any(correlation) {
+            columns.push(Column::number(
+                "Correlation",
+                pick(true),
+                Format::Decimals(3),
+            ));
+        }
+        if !zeros.is_empty() {
+            columns.push(Column::text("Remark", (0..fit.theta.len()).map(remark)));
+        }
+        let mut notes = vec![match self.unit() {
+            "" => "By restricted maximum likelihood.".to_owned(),
+            unit => format!("By restricted maximum likelihood, in squared units ({unit})²."),
+        }];
+        if self.choice.structure.autoregressive() {
+            notes.push(match self.readings.dated {
+                true => "The correlation falls with the true distance between seasons: that of two seasons h apart is the correlation to the power of h.".to_owned(),
+                false => "The names of the seasons give no dates, so seasons count as one apart in their order.".to_owned(),
+            });
+        }
+        Table {
+            id: "components".to_owned(),
+            title: "Variance components".to_owned(),
+            columns,
+            notes,
+            ..Table::default()
+        }
+    }
+
+    /// Sentences about components at zero.
+    pub fn zero_notes(&self) -> Vec<Statement> {
+        self.zeros
+            .iter()
+            .map(|&(at, free)| {
+                let name = words::beginning(&self.parameter_words(self.choice.fit.parameters[at]));
+                let text = match free {
+                    Some(_) => format!(
+                        "{name} vary no more than the errors inside them would make them by chance: their variance is estimated as 0 (it would be {{free}} if it could be negative). They stay in the reckoning of degrees of freedom, because the trial was laid out with them."
+                    ),
+                    None => format!(
+                        "{name} vary no more than the errors inside them would make them by chance: their variance is estimated as 0. They stay in the reckoning of degrees of freedom, because the trial was laid out with them."
+                    ),
+                };
+                let statement = Statement::new(text).rank(Rank::Detail);
+                match free {
+                    Some(free) => statement.with("free", free, Format::Significant(3)),
+                    None => statement,
+                }
+            })
+            .collect()
+    }
+
+    /// The comparison of structures over seasons.
+    pub fn structures_table(&self) -> Option<Table> {
+        let tried = &self.choice.tried;
+        if self.seasons().is_empty() {
+            return None;
+        }
+        let column =
+            |value: &dyn Fn(&caneplot_numerics::mixed::criteria::Criteria) -> Option<f64>| {
+                tried
+                    .iter()
+                    .map(|one| one.criteria.as_ref().ok().and_then(value))
+                    .collect::<Vec<_>>()
+            };
+        let mut notes = vec![
+            "All with the same means; smaller is better. Criteria count n − p values, those left after the p means.".to_owned(),
+        ];
+        if tried.len() > 1 {
+            notes.push("Forms without correlation are there to compare with and are never chosen: a plot carries one treatment through all seasons, and its seasons are not replicates. Tests do not allow for the choice.".to_owned());
+        }
+        for one in tried {
+            if let Err(why) = &one.criteria {
+                notes.push(format!(
+                    "{}: not usable, {why}.",
+                    words::beginning(structure_words(one.structure))
+                ));
+            }
+        }
+        Some(Table {
+            id: "structures".to_owned(),
+            title: "How the seasons of one plot go together".to_owned(),
+            columns: vec![
+                Column::text(
+                    "Errors of one plot",
+                    tried.iter().map(|one| structure_words(one.structure)),
+                ),
+                Column::count(
+                    "Variance parameters",
+                    tried
+                        .iter()
+                        .map(|one| one.criteria.as_ref().ok().map(|c| c.parameters as i64))
+                        .collect(),
+                ),
+                Column::number(
+                    "−2 log likelihood",
+                    column(&|c| Some(c.deviance)),
+                    Format::Decimals(2),
+                ),
+                Column::number("AIC", column(&|c| Some(c.aic)), Format::Decimals(2)),
+                Column::number("AICc", column(&|c| c.aicc), Format::Decimals(2)),
+                Column::number("BIC", column(&|c| Some(c.bic)), Format::Decimals(2)),
+                Column::text(
+                    "Choice",
+                    tried
+                        .iter()
+                        .map(|one| match one.structure == self.choice.structure {
+                            true => "used",
+                            false => "",
+                        }),
+                ),
+            ],
+            notes,
+            ..Table::default()
+        })
+    }
+
+    /// Which structure was used and why.
+    pub fn structure_statement(&self) -> Option<Statement> {
+        if self.seasons().is_empty() {
+            return None;
+        }
+        let name = structure_words(self.choice.structure);
+        if self.choice.tried.len() == 1 {
+            let caution = match self.choice.structure.correlated() {
+                true => "",
+                false => {
+                    " A plot carries one treatment through all seasons, so this makes replicates of its seasons and tests of the treatments too sure of themselves"
+                }
+            };
+            return Some(Statement::new(format!(
+                "Seasons of one plot go together as asked for: {}.{caution}{}",
+                safe(name),
+                match caution {
+                    "" => "",
+                    _ => ".",
+                }
+            )));
+        }
+        let mut ranked: Vec<(f64, Structure)> = self
+            .choice
+            .tried
+            .iter()
+            .filter_map(|one| {
+                let criteria = one.criteria.as_ref().ok()?;
+                let usable = one.structure.correlated();
+                Some((criteria.aicc.filter(|_| usable)?, one.structure))
+            })
+            .collect();
+        ranked.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let [(least, _), (next, other), ..] = ranked.as_slice() else {
+            return Some(Statement::new(format!(
+                "Seasons of one plot go together by the only form that could be used: {name}."
+            )));
+        };
+        let text = format!(
+            "Of {{count}} ways in which the seasons of one plot may go together, '{name}' fits best by the corrected Akaike criterion; '{}' follows at a distance of {{gap}}{}.",
+            structure_words(*other),
+            match next - least < 2.0 {
+                true => ", too near to be told apart by these data",
+                false => "",
+            }
+        );
+        Some(
+            Statement::new(text)
+                .with("count", ranked.len() as f64, Format::Count)
+                .with("gap", next - least, Format::Decimals(1)),
+        )
+    }
+
+    /// Predicted effects of the levels of random terms.
+    pub fn predictions_table(&self) -> Option<Table> {
+        if !self.options.predictions || self.readings.sources.is_empty() {
+            return None;
+        }
+        let (mut sources, mut levels, mut values) = (Vec::new(), Vec::new(), Vec::new());
+        let mut zero = Vec::new();
+        for (at, source) in self.readings.sources.iter().enumerate() {
+            if self.choice.fit.at_zero(Parameter::Random(at)) {
+                zero.push(source.term.name.clone());
+                continue;
+            }
+            let predicted = self.choice.fit.predictions(at, &source.term.codes);
+            for (level, value) in source.levels.iter().zip(predicted) {
+                sources.push(source.term.name.clone());
+                levels.push(level.clone());
+                values.push(Some(value));
+            }
+        }
+        let mut notes = vec![
+            "Deviations from the mean, drawn towards zero the more the fewer values a level has."
+                .to_owned(),
+        ];
+        if !zero.is_empty() {
+            notes.push(format!(
+                "All zero, because their variance is: {}.",
+                words::list(&zero)
+            ));
+        }
+        Some(Table {
+            id: "predictions".to_owned(),
+            title: "Predicted effects of random terms".to_owned(),
+            columns: vec![
+                Column::text("Source", sources),
+                Column::text("Level", levels),
+                self.amounts("Prediction", values, self.of_means()),
+            ],
+            notes,
+            ..Table::default()
+        })
+    }
+}
+
+fn season(seasons: &[String], at: usize) -> &str {
+    seasons.get(at).map_or("the season", String::as_str)
+}

@@ -1,0 +1,75 @@
+//! Mixed models for field trials: treatments against the errors that the design gives them, also
+//! where plots are missing, seasons repeat on the same plots or a covariate was recorded beforehand.
+//!
+//! `readings` turns the request into the values of one response, `choice` fits the covariance over
+//! seasons, `study` answers questions about the fit, and the other modules put the answers into
+//! tables, sentences and figures.
+
+mod agreement;
+mod checks;
+mod choice;
+mod components;
+mod covariates;
+mod critical;
+mod difference_tables;
+mod effects;
+mod figures;
+mod influence;
+mod margins;
+mod marks;
+mod mean_tables;
+mod means;
+mod methods;
+mod numbers;
+mod options;
+mod readings;
+mod section;
+mod sentences;
+mod sources;
+mod study;
+mod tests_table;
+mod trend;
+
+#[cfg(test)]
+mod tests;
+
+use caneplot_plugin::findings::FINDINGS_SCHEMA;
+use caneplot_plugin::{Analysis, Call, Findings, Refusal};
+
+use crate::critical::Criticals;
+use crate::methods::Used;
+use crate::options::Options;
+use crate::study::Study;
+
+/// The plugin.
+struct Mixed;
+
+caneplot_plugin::export_plugin!(Mixed);
+
+impl Analysis for Mixed {
+    const MANIFEST: &'static str = include_str!("manifest.json");
+
+    fn analyse(&self, call: &Call) -> Result<Findings, Refusal> {
+        let options = Options::of(call)?;
+        readings::possible(call)?;
+        let covariates = covariates::of(call, &options)?;
+        let criticals = Criticals::default();
+        let mut used = Used::default();
+        let sections = options
+            .responses(call)
+            .map(
+                |response| match Study::new(call, &options, &covariates, &criticals, response) {
+                    Ok(study) => section::of(&study, &mut used),
+                    Err(refusal) => section::refused(response, &refusal),
+                },
+            )
+            .collect();
+        let methods = used.sentences(call, &options);
+        Ok(Findings {
+            schema: FINDINGS_SCHEMA,
+            sections,
+            references: Used::references(&methods),
+            methods,
+        })
+    }
+}

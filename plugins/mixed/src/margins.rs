@@ -1,0 +1,155 @@
+//! What means are made over: the treatment factors, or the combinations that were planted.
+
+use caneplot_numerics::strata::Classifier;
+use caneplot_plugin::Refusal;
+use caneplot_plugin::findings::{Format, Rank, Statement};
+use caneplot_plugin::request::{Factor, Role};
+use caneplot_plugin::words::{self, inside, list, safe};
+
+/// A set of treatments that means are made over: a factor, or combinations of factors that do not
+/// cross completely.
+#[derive(Debug, Clone)]
+pub(crate) struct Margin {
+    pub id: String,
+    pub label: String,
+    pub unit: String,
+    /// Levels as they stand in tables.
+    pub labels: Vec<String>,
+    /// Levels as they read in a sentence.
+    pub words: Vec<String>,
+    pub quantities: Option<Vec<f64>>,
+    pub control: Option<usize>,
+    pub codes: Vec<usize>,
+}
+
+/// The levels of a factor in some plots.
+pub(crate) fn classifier(factor: &Factor, all: &[String]) -> Result<Classifier, Refusal> {
+    let order: Vec<String> = factor
+        .levels
+        .iter()
+        .map(|level| level.name.clone())
+        .collect();
+    if let Some(unknown) = all.iter().find(|level| !order.contains(level)) {
+        return Err(Refusal::new(format!(
+            "'{unknown}' is not a level of the factor '{}'",
+            factor.name
+        ))
+        .column(&factor.name)
+        .hint(format!("the levels declared are {}", list(&order))));
+    }
+    let found = Classifier::from_texts(&factor.label, all, &order);
+    match found.levels.as_slice() {
+        [only] => Err(Refusal::new(format!(
+            "'{}' has one level ({only}) in these values; it cannot be tested",
+            factor.label
+        ))
+        .column(&factor.name)
+        .hint("leave the factor out of trial.toml or add the data of its other levels")),
+        _ => Ok(found),
+    }
+}
+
+/// Notes the declared levels that have no value.
+pub(crate) fn left_out(factor: &Factor, found: &Classifier, notes: &mut Vec<Statement>) {
+    for level in &factor.levels {
+        if !found.levels.contains(&level.name) {
+            notes.push(
+                Statement::new(format!(
+                    "{} {} has no value and is left out.",
+                    safe(&factor.label),
+                    safe(&level.name)
+                ))
+                .rank(Rank::Detail),
+            );
+        }
+    }
+}
+
+/// A margin for each factor, or one over the combinations where some combination was never planted.
+pub(crate) fn margins(
+    factors: &[Factor],
+    treatments: &[(Classifier, Role)],
+    notes: &mut Vec<Statement>,
+) -> Result<Vec<Margin>, Refusal> {
+    let margins: Vec<Margin> = factors
+        .iter()
+        .zip(treatments)
+        .map(|(factor, (found, _))| margin(factor, found))
+        .collect();
+    let mut met: Vec<Vec<usize>> = (0..margins[0].codes.len())
+        .map(|unit| margins.iter().map(|margin| margin.codes[unit]).collect())
+        .collect();
+    let units = met.clone();
+    met.sort();
+    met.dedup();
+    let all: usize = margins.iter().map(|margin| margin.labels.len()).product();
+    if met.len() == all {
+        return Ok(margins);
+    }
+    let join = |pick: &dyn Fn(&Margin) -> &Vec<String>, combination: &[usize]| {
+        let parts: Vec<String> = margins
+            .iter()
+            .zip(combination)
+            .map(|(margin, &level)| pick(margin)[level].clone())
+            .collect();
+        parts.join(", ")
+    };
+    let names: Vec<String> = factors.iter().map(|factor| inside(&factor.label)).collect();
+    notes.push(
+        Statement::new(format!(
+            "Only {{met}} of the {{all}} combinations of {} have values. Effects of one factor averaged over the others do not exist then, so the combinations are compared as one set of treatments.",
+            list(&names)
+        ))
+        .with("met", met.len() as f64, Format::Count)
+        .with("all", all as f64, Format::Count),
+    );
+    let controls: Vec<Option<usize>> = margins.iter().map(|margin| margin.control).collect();
+    Ok(vec![Margin {
+        id: "combination".to_owned(),
+        label: "Combination".to_owned(),
+        unit: String::new(),
+        labels: met
+            .iter()
+            .map(|levels| join(&|m| &m.labels, levels))
+            .collect(),
+        words: met
+            .iter()
+            .map(|levels| join(&|m| &m.words, levels))
+            .collect(),
+        quantities: None,
+        control: met.iter().position(|levels| {
+            levels
+                .iter()
+                .zip(&controls)
+                .all(|(level, control)| Some(*level) == *control)
+        }),
+        codes: units
+            .iter()
+            .map(|levels| met.binary_search(levels).unwrap_or_default())
+            .collect(),
+    }])
+}
+
+fn margin(factor: &Factor, found: &Classifier) -> Margin {
+    let of = |name: &String| factor.levels.iter().find(|level| &level.name == name);
+    let known: Vec<_> = found.levels.iter().filter_map(of).collect();
+    Margin {
+        id: words::id(&factor.name),
+        label: factor.label.clone(),
+        unit: factor.unit.clone().unwrap_or_default(),
+        labels: known.iter().map(|level| level.label.clone()).collect(),
+        words: known
+            .iter()
+            .map(|level| words::level(factor, level))
+            .collect(),
+        quantities: match factor.is_numeric() {
+            true => known.iter().map(|level| level.value).collect(),
+            false => None,
+        },
+        control: factor
+            .control
+            .as_ref()
+            .and_then(|name| found.levels.iter().position(|level| level == name)),
+        codes: found.codes.clone(),
+    }
+}

@@ -1,0 +1,206 @@
+//! Calls made from the reference data sets.
+
+use std::path::Path;
+
+use caneplot_plugin::request::{
+    Design, DesignKind, Factor, Level, Request, Response, Role, TrialInfo,
+};
+use caneplot_plugin::{Analysis, Call, Data, Findings, Refusal, Table, validate};
+use serde_json::{Value as Json, json};
+
+use crate::Mixed;
+
+/// A trial under construction.
+pub(super) struct Trial {
+    pub kind: DesignKind,
+    pub factors: Vec<Factor>,
+    pub responses: Vec<Response>,
+    pub columns: Vec<(String, Vec<String>)>,
+    pub options: Json,
+}
+
+impl Trial {
+    /// A data set of the numerics.
+    pub fn read(kind: DesignKind, file: &str) -> Self {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("../numerics/tests/reference/mixed")
+            .join(file);
+        let text = std::fs::read_to_string(path).unwrap();
+        let split = |line: &str| -> Vec<String> {
+            line.split(',')
+                .map(|cell| cell.trim_matches('"').to_owned())
+                .collect()
+        };
+        let mut lines = text.lines();
+        let mut columns: Vec<(String, Vec<String>)> = split(lines.next().unwrap())
+            .into_iter()
+            .map(|name| (name, Vec::new()))
+            .collect();
+        for line in lines {
+            for (column, cell) in columns.iter_mut().zip(split(line)) {
+                column.1.push(cell);
+            }
+        }
+        let manifest: Json = serde_json::from_str(Mixed::MANIFEST).unwrap();
+        let mut options = json!({});
+        for option in manifest["options"].as_array().unwrap() {
+            options[option["name"].as_str().unwrap()] = option["default"].clone();
+        }
+        Self {
+            kind,
+            factors: Vec::new(),
+            responses: Vec::new(),
+            columns,
+            options,
+        }
+    }
+
+    pub fn column(&self, name: &str) -> &Vec<String> {
+        &self
+            .columns
+            .iter()
+            .find(|(column, _)| column == name)
+            .unwrap()
+            .1
+    }
+
+    pub fn with(mut self, name: &str, values: Vec<String>) -> Self {
+        self.columns.retain(|(column, _)| column != name);
+        self.columns.push((name.to_owned(), values));
+        self
+    }
+
+    pub fn rename(mut self, from: &str, to: &str) -> Self {
+        let values = self.column(from).clone();
+        self.columns.retain(|(column, _)| column != from);
+        self.with(to, values)
+    }
+
+    pub fn without_rows(mut self, gone: &[usize]) -> Self {
+        for (_, values) in &mut self.columns {
+            let mut row = 0;
+            values.retain(|_| {
+                row += 1;
+                !gone.contains(&(row - 1))
+            });
+        }
+        self
+    }
+
+    /// Plots numbered in order.
+    pub fn numbered(self) -> Self {
+        let rows = self.columns[0].1.len();
+        self.with("plot", (1..=rows).map(|row| row.to_string()).collect())
+    }
+
+    pub fn factor(mut self, name: &str, label: &str, role: Role, levels: &[&str]) -> Self {
+        let mut found: Vec<String> = levels.iter().map(|level| (*level).to_owned()).collect();
+        if found.is_empty() {
+            found = self.column(name).clone();
+            found.sort();
+            found.dedup();
+        }
+        let numeric = found.iter().all(|level| level.parse::<f64>().is_ok());
+        self.factors.push(Factor {
+            name: name.to_owned(),
+            label: label.to_owned(),
+            role,
+            levels: found
+                .iter()
+                .map(|level| Level {
+                    name: level.clone(),
+                    label: level.clone(),
+                    value: level.parse().ok().filter(|_| numeric),
+                    canopy: None,
+                })
+                .collect(),
+            ..Factor::default()
+        });
+        self
+    }
+
+    pub fn response(mut self, name: &str, label: &str, unit: &str, offset: &str) -> Self {
+        self.responses.push(Response {
+            name: name.to_owned(),
+            label: label.to_owned(),
+            unit: unit.to_owned(),
+            offset: offset.parse().unwrap(),
+            offset_text: offset.to_owned(),
+            decimals: 2,
+            ..Response::default()
+        });
+        self
+    }
+
+    pub fn option(mut self, name: &str, value: Json) -> Self {
+        self.options[name] = value;
+        self
+    }
+
+    pub fn call(&self) -> Call {
+        let has = |name: &str| self.columns.iter().any(|(column, _)| column == name);
+        let columns = self
+            .columns
+            .iter()
+            .map(|(column, values)| {
+                let known = self
+                    .responses
+                    .iter()
+                    .find(|response| &response.name == column);
+                let data = match known {
+                    None => Data::Texts(values.iter().cloned().map(Some).collect()),
+                    Some(response) => Data::Numbers(
+                        values
+                            .iter()
+                            .map(|text| text.parse::<f64>().ok().map(|v| v - response.offset))
+                            .collect(),
+                    ),
+                };
+                (column.clone(), data)
+            })
+            .collect();
+        let mut seasons = match has("season") {
+            true => self.column("season").clone(),
+            false => Vec::new(),
+        };
+        seasons.sort();
+        seasons.dedup();
+        Call {
+            request: Request {
+                analysis: "mixed".to_owned(),
+                options: self.options.clone(),
+                trial: TrialInfo {
+                    title: "A trial".to_owned(),
+                    design: Design {
+                        kind: self.kind,
+                        block: has("block"),
+                        row_column: has("row"),
+                        vine: false,
+                        season: has("season"),
+                    },
+                    factors: self.factors.clone(),
+                    seasons,
+                    responses: self.responses.clone(),
+                    ..TrialInfo::default()
+                },
+                seed: 1,
+            },
+            tables: vec![Table {
+                name: "plots".to_owned(),
+                rows: self.columns[0].1.len(),
+                columns,
+            }],
+        }
+    }
+
+    pub fn analysed(&self) -> Result<Findings, Refusal> {
+        Mixed.analyse(&self.call())
+    }
+
+    /// The findings, which must keep the rules of findings.
+    pub fn findings(&self) -> Findings {
+        let findings = self.analysed().unwrap();
+        validate::check(&findings).unwrap();
+        findings
+    }
+}

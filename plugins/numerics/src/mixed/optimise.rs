@@ -1,0 +1,278 @@
+//! The maximum of the restricted likelihood by Newton steps.
+//!
+//! A variance that may be zero is searched on its own scale and stopped at zero, where the sign of
+//! its score says whether it stays (on the scale of a standard deviation the score vanishes there
+//! whatever the data say); variances that cannot be zero on the log scale; correlations as atanh ρ.
+//! Steps use the observed information where it is positive definite, else the expected, and are halved
+//! until the likelihood rises; a place whose covariance matrix has no Cholesky factor counts as
+//! infinitely bad.
+
+use nalgebra::{Cholesky, DMatrix, DVector};
+
+use super::assemble::Fit;
+use super::converge::{CERTIFIED, Certificate, distance, square};
+use super::deviance::Absorbed;
+use super::matrices::Prepared;
+use super::problem::Problem;
+use super::season::Parameter;
+use super::start::starts;
+use super::{MixedError, assemble};
+
+/// A step that would still move the estimates by less than this many standard errors is the last.
+const CLOSE: f64 = 1e-10;
+/// Longest step on the log and atanh scales.
+const LONGEST: f64 = 1.5;
+/// Most halvings of a step.
+const HALVINGS: usize = 30;
+
+/// How a fit is made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Settings {
+    /// Lets variances of random terms be negative, which in balanced data reproduces the analysis of
+    /// variance.
+    pub negative: bool,
+    /// Keeps a variance at zero among the parameters when degrees of freedom are found, as the design
+    /// has that source of error whatever its estimate; else it is left out.
+    pub keep_zero: bool,
+    /// Most steps of one search.
+    pub most_steps: usize,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            negative: false,
+            keep_zero: true,
+            most_steps: 100,
+        }
+    }
+}
+
+/// Fits a problem.
+///
+/// # Errors
+/// [`MixedError`]; a fit without a certificate is an error.
+pub fn fit(problem: &Problem, settings: Settings) -> Result<Fit, MixedError> {
+    let prepared = problem.prepare(settings.negative)?;
+    let named = |error: MixedError| named(error, problem, &prepared.parameters);
+    let starts = starts(problem, &prepared, settings.negative).map_err(named)?;
+    best(problem, &prepared, starts, settings)
+}
+
+/// Fits a problem that differs little from one whose variance parameters are known, such as the same
+/// without a plot: one search from those.
+///
+/// # Errors
+/// As for [`fit`].
+pub fn refit(problem: &Problem, near: &[f64], settings: Settings) -> Result<Fit, MixedError> {
+    let prepared = problem.prepare(settings.negative)?;
+    if near.len() != prepared.parameters.len() {
+        return Err(MixedError::Length {
+            what: "the list of variance parameters".to_owned(),
+            got: near.len(),
+            wanted: prepared.parameters.len(),
+        });
+    }
+    best(problem, &prepared, vec![near.to_vec()], settings)
+}
+
+/// The best end of the searches from some places.
+fn best(
+    problem: &Problem,
+    prepared: &Prepared,
+    starts: Vec<Vec<f64>>,
+    settings: Settings,
+) -> Result<Fit, MixedError> {
+    let mut best: Option<Found> = None;
+    let mut trouble = String::from("no start has a positive definite covariance matrix");
+    for start in starts {
+        match prepared.search(start, settings) {
+            Ok(found) => {
+                let better = best
+                    .as_ref()
+                    .is_none_or(|best| found.at.deviance < best.at.deviance - 1e-9);
+                if better {
+                    best = Some(found);
+                }
+            }
+            Err(why) => trouble = why,
+        }
+    }
+    let found = best.ok_or(MixedError::NotConverged(trouble))?;
+    assemble::fit(problem, prepared, found, settings)
+}
+
+/// Names the source of variation an error speaks of.
+fn named(error: MixedError, problem: &Problem, parameters: &[Parameter]) -> MixedError {
+    match error {
+        MixedError::NotIdentified(text) => {
+            let known = parameters
+                .iter()
+                .find(|parameter| format!("{parameter:?}") == text);
+            MixedError::NotIdentified(match known {
+                Some(Parameter::Random(at)) => problem.random[*at].name.clone(),
+                Some(Parameter::Plot) => "plots".to_owned(),
+                Some(Parameter::Correlation) => "the correlation between seasons".to_owned(),
+                _ => "the error".to_owned(),
+            })
+        }
+        other => other,
+    }
+}
+
+/// The end of a search.
+pub(crate) struct Found {
+    pub(crate) at: Absorbed,
+    pub(crate) certificate: Certificate,
+    pub(crate) derivatives: super::derivatives::Derivatives,
+}
+
+/// The scale a parameter is searched on.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Scale {
+    Own,
+    FromZero,
+    Log,
+    Atanh,
+}
+
+impl Scale {
+    /// First and second derivative of the parameter by its searched value.
+    fn bends(self, theta: f64) -> (f64, f64) {
+        match self {
+            Scale::Own | Scale::FromZero => (1.0, 0.0),
+            Scale::Log => (theta, theta),
+            Scale::Atanh => {
+                let slope = 1.0 - theta * theta;
+                (slope, -2.0 * theta * slope)
+            }
+        }
+    }
+
+    fn moved(self, theta: f64, by: f64) -> f64 {
+        match self {
+            Scale::Own => theta + by,
+            Scale::FromZero => (theta + by).max(0.0),
+            Scale::Log => theta * by.clamp(-LONGEST, LONGEST).exp(),
+            Scale::Atanh => (theta.atanh() + by.clamp(-LONGEST, LONGEST)).tanh(),
+        }
+    }
+}
+
+impl Prepared {
+    fn scales(&self, negative: bool) -> Vec<Scale> {
+        let unstructured = self
+            .parameters
+            .iter()
+            .any(|parameter| matches!(parameter, Parameter::Covariance(..)));
+        self.parameters
+            .iter()
+            .map(|parameter| match parameter {
+                Parameter::Random(_) | Parameter::Plot if negative => Scale::Own,
+                Parameter::Random(_) | Parameter::Plot => Scale::FromZero,
+                Parameter::Covariance(..) => Scale::Own,
+                Parameter::Season(_) if unstructured => Scale::Own,
+                Parameter::Season(_) | Parameter::Error => Scale::Log,
+                Parameter::Correlation => Scale::Atanh,
+            })
+            .collect()
+    }
+
+    fn search(&self, start: Vec<f64>, settings: Settings) -> Result<Found, String> {
+        let scales = self.scales(settings.negative);
+        let count = scales.len();
+        let mut at = self
+            .absorb(&start)
+            .ok_or("a start has no positive definite covariance matrix")?;
+        for steps in 0..settings.most_steps {
+            let derivatives = self.derivatives(&at);
+            let free: Vec<usize> = (0..count)
+                .filter(|&i| {
+                    scales[i] != Scale::FromZero || at.theta[i] > 0.0 || derivatives.score[i] > 0.0
+                })
+                .collect();
+            let bends: Vec<(f64, f64)> = scales
+                .iter()
+                .zip(&at.theta)
+                .map(|(scale, theta)| scale.bends(*theta))
+                .collect();
+            let score = DVector::from_fn(count, |i, _| derivatives.score[i] * bends[i].0);
+            let turned = |of: &DMatrix<f64>| {
+                DMatrix::from_fn(count, count, |i, j| of[(i, j)] * bends[i].0 * bends[j].0)
+            };
+            let mut observed = turned(&derivatives.observed);
+            for i in 0..count {
+                observed[(i, i)] -= derivatives.score[i] * bends[i].1;
+            }
+            let left = distance(&score, &observed, &free);
+            let finished = left.is_some_and(|left| left < CLOSE);
+            let next = match finished {
+                true => None,
+                false => {
+                    let expected = turned(&derivatives.expected);
+                    self.better(&at, &scales, &free, &score, &[&observed, &expected])
+                }
+            };
+            match next {
+                Some(next) => at = next,
+                None => {
+                    return match left {
+                        Some(left) if left < CERTIFIED => Ok(Found {
+                            certificate: Certificate {
+                                distance: left,
+                                score: derivatives.score.iter().copied().collect(),
+                                at_zero: (0..count).filter(|i| !free.contains(i)).collect(),
+                                steps,
+                            },
+                            at,
+                            derivatives,
+                        }),
+                        Some(left) => Err(format!(
+                            "it stopped {left:.1e} standard errors away from the maximum"
+                        )),
+                        None => Err(
+                            "at its end the information about the variances is not positive definite"
+                                .to_owned(),
+                        ),
+                    };
+                }
+            }
+        }
+        Err(format!("{} steps were not enough", settings.most_steps))
+    }
+
+    /// A place with a higher likelihood along the Newton direction of the first information matrix
+    /// that is positive definite and leads to one.
+    fn better(
+        &self,
+        at: &Absorbed,
+        scales: &[Scale],
+        free: &[usize],
+        score: &DVector<f64>,
+        informations: &[&DMatrix<f64>],
+    ) -> Option<Absorbed> {
+        // Rounding of the criterion must not stop the last step.
+        let noise = 1e-12 * at.deviance.abs().max(1.0);
+        for information in informations {
+            let Some(cholesky) = Cholesky::new(square(information, free)) else {
+                continue;
+            };
+            let step = cholesky.solve(&score.select_rows(free));
+            let mut share = 1.0;
+            for _ in 0..HALVINGS {
+                let mut theta = at.theta.clone();
+                for (&i, by) in free.iter().zip(step.iter()) {
+                    theta[i] = scales[i].moved(theta[i], share * by);
+                }
+                if theta != at.theta
+                    && let Some(next) = self.absorb(&theta)
+                    && next.deviance <= at.deviance + noise
+                {
+                    return Some(next);
+                }
+                share *= 0.5;
+            }
+        }
+        None
+    }
+}
