@@ -1,8 +1,5 @@
 //! Whole calls, built by hand, and what comes out of them.
 
-#[path = "../../../anova/src/tests/render.rs"]
-#[allow(clippy::unwrap_used, reason = "shared by tests")]
-mod render;
 #[allow(clippy::unwrap_used, reason = "a test may stop")]
 mod trial;
 
@@ -10,6 +7,7 @@ use caneplot_plugin::Analysis;
 use caneplot_plugin::findings::{Cells, Findings, Rank, Table};
 use caneplot_plugin::manifest::Manifest;
 use caneplot_plugin::request::{DesignKind, Role};
+use caneplot_readings::testing as render;
 use serde_json::json;
 
 use crate::Mixed;
