@@ -33,10 +33,12 @@ pub fn info(
             .map(|response| response.described)
             .collect(),
         ratios,
+        covariates: Vec::new(),
         vineyard: Vineyard {
             row_spacing_m: trial.vineyard.row_spacing_m,
             vine_spacing_m: trial.vineyard.vine_spacing_m,
             canopy_per_vine_m: trial.vineyard.canopy_per_vine_m,
+            vines_per_plot: trial.vineyard.vines_per_plot,
             canopy: trial.vineyard.canopy,
             grape: trial.vineyard.grape.clone(),
         },

@@ -42,6 +42,11 @@ pub struct TrialInfo {
     pub responses: Vec<Response>,
     /// Ratios between responses.
     pub ratios: Vec<Ratio>,
+    /// What was recorded on plots before the treatments began, such as the prunings of the winter
+    /// before: columns of `plots` like those of responses, with one value a plot that stands in each
+    /// of its rows. Only for adjusting responses; never analysed itself.
+    #[serde(default)]
+    pub covariates: Vec<Response>,
     /// Geometry of the vineyard, where declared.
     #[serde(default)]
     pub vineyard: Vineyard,
@@ -333,6 +338,9 @@ pub struct Vineyard {
     /// Fruiting wire one vine fills.
     #[serde(default)]
     pub canopy_per_vine_m: Option<f64>,
+    /// Vines planted in every plot.
+    #[serde(default)]
+    pub vines_per_plot: Option<u32>,
     /// Kind of canopy of the whole trial; a factor's level may say otherwise.
     #[serde(default)]
     pub canopy: Option<Canopy>,
