@@ -4,8 +4,11 @@
 //! Results at 10,000 trials a figure are in `README.md` beside this crate; its tests repeat a few of them
 //! with 400 trials, so that a broken error term is seen.
 
+pub mod curve;
 pub mod loss;
 pub mod null;
+pub mod odds;
 pub mod plan;
+pub mod ratio;
 pub mod table;
 pub mod tally;

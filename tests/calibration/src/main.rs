@@ -3,13 +3,18 @@
 use std::io::Write;
 use std::time::Instant;
 
-use caneplot_calibration::null;
 use caneplot_calibration::table::Table;
 use caneplot_calibration::tally::Run;
+use caneplot_calibration::{curve, null, odds, ratio};
 
 /// The parts that can be named, each with its tables.
 type Part = (&'static str, fn(Run) -> Vec<Table>);
-const PARTS: [Part; 1] = [("null", |run| vec![null::table(run)])];
+const PARTS: [Part; 4] = [
+    ("null", |run| vec![null::table(run)]),
+    ("ratio", |run| vec![ratio::table(run)]),
+    ("curve", |run| vec![curve::table(run)]),
+    ("odds", |run| vec![odds::table(run)]),
+];
 
 /// Seed of the committed results.
 const SEED: u64 = 20_261_125;
