@@ -5,10 +5,14 @@
 //! with 400 trials, so that a broken error term is seen.
 
 pub mod curve;
+pub mod family;
 pub mod loss;
+pub mod means;
 pub mod null;
 pub mod odds;
 pub mod plan;
 pub mod ratio;
+pub mod season;
+pub mod shuffle;
 pub mod table;
 pub mod tally;

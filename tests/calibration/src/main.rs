@@ -5,15 +5,19 @@ use std::time::Instant;
 
 use caneplot_calibration::table::Table;
 use caneplot_calibration::tally::Run;
-use caneplot_calibration::{curve, null, odds, ratio};
+use caneplot_calibration::{curve, family, means, null, odds, ratio, season, shuffle};
 
 /// The parts that can be named, each with its tables.
 type Part = (&'static str, fn(Run) -> Vec<Table>);
-const PARTS: [Part; 4] = [
+const PARTS: [Part; 8] = [
     ("null", |run| vec![null::table(run)]),
     ("ratio", |run| vec![ratio::table(run)]),
     ("curve", |run| vec![curve::table(run)]),
     ("odds", |run| vec![odds::table(run)]),
+    ("family", |run| vec![family::table(run)]),
+    ("means", |run| vec![means::table(run)]),
+    ("season", season::tables),
+    ("shuffle", |run| vec![shuffle::table(run)]),
 ];
 
 /// Seed of the committed results.
