@@ -1,7 +1,9 @@
-//! What choosing the covariance over seasons by the corrected Akaike criterion costs.
+//! What choosing the covariance over seasons by the corrected Akaike criterion costs, beside the
+//! analysis of variance, which takes every two seasons of a plot as equally correlated.
 
+use caneplot_numerics::design::Design;
 use caneplot_numerics::mixed::grid::Grid;
-use caneplot_numerics::mixed::kenward_roger::{self, Order};
+use caneplot_numerics::mixed::kenward_roger::{self, Estimate, Order};
 use caneplot_numerics::mixed::{Fit, Settings, Structure, fit};
 
 use crate::means::holds_zero;
@@ -19,10 +21,18 @@ const STRUCTURES: [Structure; 5] = [
     Structure::Unstructured,
 ];
 
-/// What is asked of each fit.
+/// What is asked of each analysis.
 const QUESTIONS: usize = 4;
 
-/// Answers with one way to find the covariance.
+/// The analyses.
+const WAYS: [&str; 4] = [
+    "strata",
+    "equal correlation",
+    "autoregression",
+    "chosen of five",
+];
+
+/// Answers of one analysis.
 #[derive(Debug, Clone, Copy)]
 pub struct Answers {
     /// Coverage of the 95 % interval of a difference between treatments over all seasons.
@@ -31,7 +41,7 @@ pub struct Answers {
     pub last_season: Tally,
     /// Rejections of treatments by seasons at 5 %.
     pub interaction: Tally,
-    /// How often this structure was chosen.
+    /// How often the criterion chose this structure; nothing for the strata and the choice itself.
     pub chosen: Tally,
 }
 
@@ -61,11 +71,42 @@ fn answers(found: Option<&Fit>, grid: &Grid, plan: &Plan) -> [Option<bool>; 3] {
     ]
 }
 
-/// Answers with equal correlation, with an autoregression, and with what is chosen.
+/// The same from the strata.
+fn strata(design: &Design, values: &[f64], plan: &Plan) -> [Option<bool>; 3] {
+    let layout = &design.layout;
+    let variance = layout.analyse(values);
+    let (treatment, season) = (design.treatments[0], design.season);
+    let difference = |of: &[usize], first: &[usize], second: &[usize]| {
+        let plan = layout.mean_plan(of);
+        let table = layout.mean_table(&plan, values, &variance);
+        let place = |levels: &[usize]| plan.levels.iter().position(|own| own == levels);
+        let (first, second) = (place(first)?, place(second)?);
+        let pair = (first.min(second), first.max(second));
+        let kind = plan
+            .kinds
+            .iter()
+            .position(|kind| kind.pairs.contains(&pair))?;
+        let precision = table.of_difference[kind]?;
+        holds_zero(&Estimate {
+            value: table.means[first] - table.means[second],
+            standard_error: precision.standard_error(),
+            df: precision.df,
+        })
+    };
+    let last = plan.seasons - 1;
+    let last = season.and_then(|season| difference(&[treatment, season], &[0, last], &[1, last]));
+    let interaction = season
+        .and_then(|season| layout.term_of(&[treatment, season]))
+        .and_then(|term| Some(variance.lines[term].p? <= LEVEL));
+    [difference(&[treatment], &[0], &[1]), last, interaction]
+}
+
+/// The answers of each of the four ways.
 #[must_use]
-pub fn answered(run: Run, plan: &Plan) -> [Answers; 3] {
+pub fn answered(run: Run, plan: &Plan) -> Vec<Answers> {
     let units = plan.units();
-    let found = tallies(run, "seasons", 3 * QUESTIONS, |stream| {
+    let design = plan.sheet(&units).design().ok();
+    let found = tallies(run, "seasons", WAYS.len() * QUESTIONS, |stream| {
         let values = plan.errors(&units, stream);
         let mut fits: Vec<(usize, Fit, f64)> = Vec::new();
         let mut grid_of = None;
@@ -78,31 +119,34 @@ pub fn answered(run: Run, plan: &Plan) -> [Answers; 3] {
             }
         }
         let Some(grid) = grid_of else {
-            return vec![Outcome::NoAnswer; 3 * QUESTIONS];
+            return vec![Outcome::NoAnswer; WAYS.len() * QUESTIONS];
         };
         let best = fits
             .iter()
             .reduce(|least, other| if other.2 < least.2 { other } else { least });
         let of = |structure: usize| fits.iter().find(|(at, _, _)| *at == structure);
-        [of(0), of(1), best]
-            .into_iter()
-            .enumerate()
-            .flat_map(|(way, found)| {
-                let chosen = best.map(|(at, _, _)| way == 2 || *at == way);
-                let [a, b, c] = answers(found.map(|(_, fit, _)| fit), &grid, plan);
-                [a, b, c, chosen].map(Outcome::of)
-            })
-            .collect()
+        let by_strata = match &design {
+            Some(design) => strata(design, &values, plan),
+            None => [None; 3],
+        };
+        let mut all: Vec<Outcome> = by_strata.map(Outcome::of).to_vec();
+        all.push(Outcome::Apart);
+        for (way, found) in [of(0), of(1), best].into_iter().enumerate() {
+            let answers = answers(found.map(|(_, fit, _)| fit), &grid, plan);
+            all.extend(answers.map(Outcome::of));
+            all.push(Outcome::of(best.map(|(at, _, _)| *at == way)).among(way < 2));
+        }
+        all
     });
-    [0, 1, 2].map(|way| {
-        let of = &found[way * QUESTIONS..];
-        Answers {
+    found
+        .chunks(QUESTIONS)
+        .map(|of| Answers {
             over_seasons: of[0],
             last_season: of[1],
             interaction: of[2],
             chosen: of[3],
-        }
-    })
+        })
+        .collect()
 }
 
 /// The table of several truths.
@@ -119,8 +163,7 @@ pub fn tables(run: Run) -> Vec<Table> {
         ("equal correlation, 0.31", equal),
         ("autoregression, 0.6", decaying),
     ] {
-        let ways = ["equal correlation", "autoregression", "chosen of five"];
-        for (way, answers) in ways.into_iter().zip(answered(run, &plan)) {
+        for (way, answers) in WAYS.into_iter().zip(answered(run, &plan)) {
             let labels = || [words, way].map(str::to_owned).to_vec();
             held.push(Row {
                 labels: labels(),
@@ -135,7 +178,7 @@ pub fn tables(run: Run) -> Vec<Table> {
     vec![
         Table {
             title: "Coverage of 95 % intervals with the covariance over seasons given or chosen",
-            labels: vec!["truth", "fitted"],
+            labels: vec!["truth", "analysed with"],
             figures: vec![
                 ("difference over four seasons", Some(0.95)),
                 ("difference in the last season", Some(0.95)),
@@ -144,7 +187,7 @@ pub fn tables(run: Run) -> Vec<Table> {
         },
         Table {
             title: "Rejections at 5 % with the covariance over seasons given or chosen",
-            labels: vec!["truth", "fitted"],
+            labels: vec!["truth", "analysed with"],
             figures: vec![
                 ("treatments by seasons", Some(LEVEL)),
                 ("how often chosen", None),
