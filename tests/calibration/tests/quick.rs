@@ -57,17 +57,24 @@ fn lost_plots_are_made_good_by_least_squares_or_refused() {
     }
 }
 
+/// With variances held at 0 or above, tests of whole plots reject too rarely and those of sub plots a
+/// little too often: the figures are those of `README.md`, per cent of 10,000 trials.
 #[test]
 fn mixed_models_reject_as_often_as_they_are_known_to() {
-    for (plan, whole) in [
-        (Plan::split(), 0.042),
-        (Plan::split().with(|sds| sds.whole = 0.0), 0.02),
+    let alike = Plan::split().with(|sds| sds.whole = 0.0);
+    for (plan, loss, known) in [
+        (Plan::split(), Loss::Nothing, [4.01, 5.27, 5.27]),
+        (Plan::split(), Loss::TwoPlots, [4.03, 5.25, 5.45]),
+        (Plan::split(), Loss::DeadRow, [3.62, 5.56, 5.41]),
+        (alike.clone(), Loss::Nothing, [0.73, 5.67, 5.87]),
+        (alike.clone(), Loss::TwoPlots, [0.74, 5.78, 5.87]),
+        (alike, Loss::DeadRow, [0.65, 6.06, 5.90]),
     ] {
-        for loss in Loss::ALL {
-            let found = rejections(FEW, &plan, loss);
-            assert_near("whole plots", found[0].kenward_roger, whole);
-            assert_near("sub plots", found[1].kenward_roger, LEVEL);
-            assert_near("interaction", found[2].kenward_roger, LEVEL);
+        let found = rejections(FEW, &plan, loss);
+        for (((term, _), r), known) in plan.terms().iter().zip(found).zip(known) {
+            assert_near(term, r.kenward_roger, known / 100.0);
+            // Free to be negative, they leave the test its level.
+            assert_near(term, r.negative, LEVEL);
         }
     }
 }
@@ -143,6 +150,7 @@ fn odds_ratios_are_held_as_often_as_they_say_and_not_without_plots() {
         },
     );
     assert_near("widened", found.always_widened, 0.95);
+    assert_near("widened by the rule", found.chosen_widened, 0.95);
     assert!(found.never.distance(0.95) > LIMIT, "{:?}", found.never);
 }
 
