@@ -12,6 +12,7 @@ use super::markdown::{self, escaped};
 use super::{Analysed, design_words};
 use crate::derive::Derived;
 use crate::diagnostic::{Diagnostic, Place, Severity};
+use crate::host::choose::Choice;
 use crate::trial::Trial;
 
 /// Everything a report is made from.
@@ -23,6 +24,8 @@ pub struct Report<'a> {
     pub derived: &'a Derived,
     /// Remarks of load, check and derive.
     pub remarks: &'a [Diagnostic],
+    /// Why each analysis was run or left out, where the trial names none.
+    pub choices: &'a [Choice],
     /// What each analysis gave.
     pub analysed: &'a [Analysed],
     /// Figures that could not be drawn: file stem and why.
@@ -39,6 +42,7 @@ pub fn markdown(report: &Report) -> String {
     let mut out = String::new();
     head(&mut out, report, &mut citations);
     trial(&mut out, report);
+    choices(&mut out, report);
     remarks(&mut out, report);
     results(&mut out, report, &mut citations);
     missing_analyses(&mut out, report);
@@ -145,6 +149,60 @@ fn trial(out: &mut String, report: &Report) {
             escaped(&response.unit),
             recorded(&report.derived.plots, &response.name),
         );
+    }
+    out.push('\n');
+    covariates(out, report);
+}
+
+/// One line on what was recorded before the treatments began.
+fn covariates(out: &mut String, report: &Report) {
+    let info = &report.derived.info;
+    if info.covariates.is_empty() {
+        return;
+    }
+    let plots = &report.derived.plots;
+    let rows_a_plot = info.seasons.len().max(1);
+    let words: Vec<String> = info
+        .covariates
+        .iter()
+        .map(|covariate| {
+            format!(
+                "{} ({}, in {} of {} plots)",
+                covariate.label,
+                covariate.unit,
+                recorded(plots, &covariate.name) / rows_a_plot,
+                plots.height() / rows_a_plot
+            )
+        })
+        .collect();
+    let _ = writeln!(
+        out,
+        "Recorded before the treatments began, to adjust the responses and not analysed \
+         themselves: {}.\n",
+        escaped(&design_words::listed(&words))
+    );
+}
+
+fn choices(out: &mut String, report: &Report) {
+    if report.choices.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        out,
+        "## Analyses and why\n\nThe trial file names no analyses, so its design and data decided. \
+         Naming some under `[analyses]` runs those and no others.\n"
+    );
+    let (run, left): (Vec<&Choice>, Vec<&Choice>) =
+        report.choices.iter().partition(|choice| choice.runs);
+    for (choices, verb) in [(run, "is run"), (left, "is left out")] {
+        for choice in choices {
+            let _ = writeln!(
+                out,
+                "- '{}' {verb}: {}.",
+                escaped(&choice.name),
+                escaped(choice.why.trim_end_matches('.'))
+            );
+        }
     }
     out.push('\n');
 }
