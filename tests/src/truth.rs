@@ -1,0 +1,26 @@
+//! What the generators of the demo trials build into their data, for the tests that look whether a
+//! report finds it again.
+
+/// The demo trial "winter damage".
+pub mod winter_damage {
+    /// Nodes a vine from which crop stays level.
+    pub const JOIN: f64 = 34.0;
+
+    /// Crop of a vine with this many nodes as a share of the level crop: a parabola up to the join.
+    #[must_use]
+    pub fn share(nodes: f64) -> f64 {
+        1.0 - 0.001_15 * (JOIN - nodes).max(0.0).powi(2)
+    }
+
+    /// Brix expected of a vine with this many nodes in a middling season: it falls ever faster once
+    /// there is more crop than the leaves can ripen.
+    #[must_use]
+    pub fn brix(nodes: f64) -> f64 {
+        23.9 - 0.02 * (nodes - 16.0) - 0.0065 * (nodes - 28.0).max(0.0).powi(2)
+    }
+
+    /// Blocks, plots and the first season without them.
+    pub const REMOVED: [(u32, u32, u32); 2] = [(2, 4, 2023), (5, 1, 2024)];
+    /// Block and row of the vines that were dead from this season on, in every plot the row crosses.
+    pub const DEAD_ROW: (u32, u32, u32) = (6, 28, 2024);
+}
