@@ -4,19 +4,23 @@
 /// The demo trial "winter damage".
 pub mod winter_damage {
     /// Nodes a vine from which crop stays level.
-    pub const JOIN: f64 = 34.0;
+    pub const JOIN: f64 = 33.0;
 
-    /// Crop of a vine with this many nodes as a share of the level crop: a parabola up to the join.
+    /// Crop of a vine with this many nodes as a share of the level crop: a straight line up to the
+    /// join.
     #[must_use]
     pub fn share(nodes: f64) -> f64 {
-        1.0 - 0.001_15 * (JOIN - nodes).max(0.0).powi(2)
+        1.0 - 0.024 * (JOIN - nodes).max(0.0)
     }
 
-    /// Brix expected of a vine with this many nodes in a middling season: it falls ever faster once
-    /// there is more crop than the leaves can ripen.
+    /// Nodes a vine that ripen best.
+    pub const RIPEST: f64 = 24.0;
+
+    /// Brix expected of a vine with this many nodes in a middling season: fewer shade their few
+    /// clusters with rank shoots, more bear more than their leaves can ripen.
     #[must_use]
     pub fn brix(nodes: f64) -> f64 {
-        23.9 - 0.02 * (nodes - 16.0) - 0.0065 * (nodes - 28.0).max(0.0).powi(2)
+        23.8 - 0.0045 * (nodes - RIPEST).powi(2)
     }
 
     /// Blocks, plots and the first season without them.

@@ -4,10 +4,10 @@
 //!
 //! The scenario: six blocks down a slope, each a band of five rows; five numbers of nodes left at
 //! winter pruning; in a plot one vine of each row is recorded, for four seasons. Crop rises with
-//! nodes and levels off, ripeness falls ever faster, and so the sugar of a vine has its most in
-//! between. The trial is damaged: a plot is dug up for a drain and another for a track, and a hard
-//! winter kills buds everywhere and a whole row at the foot of the slope. Crop and prunings of the
-//! season before the treatments tell strong plots from weak ones.
+//! nodes and levels off, and Brix is highest with few of them. The trial is damaged: a plot is dug up
+//! for a drain and another for a track, and a hard winter kills buds everywhere and a whole row at
+//! the foot of the slope. Crop and prunings of the season before the treatments tell strong plots
+//! from weak ones.
 
 use std::error::Error;
 
@@ -46,7 +46,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut files = Files {
         layout: Csv::new("block,plot,nodes,crop_2021_kg,prunings_2021_kg"),
         spring: Csv::new("season,block,plot,vine,nodes_left,nodes_broken,shoots"),
-        harvest: Csv::new("season,block,plot,vine,status,clusters,crop_kg,brix,sugar_kg"),
+        harvest: Csv::new("season,block,plot,vine,status,clusters,crop_kg,brix"),
         berries: Csv::new("season,block,plot,berry_g"),
         prunings: Csv::new("season,block,plot,vine,prunings_kg"),
         buds: Csv::new("season,block,plot,buds_cut,buds_alive"),
@@ -55,8 +55,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         let slope = [0.09, 0.05, 0.02, -0.02, -0.05, -0.09][block as usize - 1];
         for (plot, nodes) in (1..).zip(random.shuffled(&NODES)) {
             let ground = Ground {
-                vigour: slope + random.normal(0.10),
-                fruitfulness: random.normal(0.08),
+                vigour: slope + random.normal(0.06),
+                fruitfulness: random.normal(0.045),
                 vines: (0..ROWS).map(|_| random.normal(0.10)).collect(),
             };
             let vigour = ground.vigour + ground.vines.iter().sum::<f64>() / f64::from(ROWS);
@@ -108,7 +108,7 @@ fn plot_season(
     for row in 0..ROWS {
         let vine = (block - 1) * ROWS + row + 1;
         if (block, vine) == (DEAD_ROW.0, DEAD_ROW.1) && season >= DEAD_ROW.2 {
-            files.harvest.line(format_args!("{place},{vine},dead,,,,"));
+            files.harvest.line(format_args!("{place},{vine},dead,,,"));
             continue;
         }
         let vigour = ground.vigour + ground.vines[row as usize] + of_season;
@@ -123,13 +123,12 @@ fn plot_season(
         let crop = LEVEL_CROP[year] * share(many) * vigorous * (1.0 + own);
         let uneven = 0.32 + 0.012 * more;
         let solids = brix(many) + WARMTH[year] - 1.6 * own + random.normal(uneven);
-        let sugar = crop * solids / 100.0;
         let prunings = wood * (1.0 + 1.2 * vigour) * (1.0 + random.normal(0.08));
         files
             .spring
             .line(format_args!("{place},{vine},{left},{broken},{shoots}"));
         files.harvest.line(format_args!(
-            "{place},{vine},alive,{clusters},{crop:.2},{solids:.1},{sugar:.3}"
+            "{place},{vine},alive,{clusters},{crop:.2},{solids:.1}"
         ));
         files
             .prunings
