@@ -5,6 +5,7 @@ use crate::diagnostic::{Diagnostic, Severity};
 use crate::load::testing::*;
 
 mod cells;
+mod covariates;
 mod layout;
 mod stand;
 

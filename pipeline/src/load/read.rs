@@ -49,7 +49,7 @@ pub fn opened(trial: &Trial) -> Result<Vec<Opened>, Vec<Diagnostic>> {
     }
 }
 
-/// One file read; its measurements go to the responses they belong to.
+/// One file read; its measurements go to the responses and covariates they belong to.
 ///
 /// # Errors
 /// A fault of the reader.
@@ -59,6 +59,7 @@ pub fn file(
     opened: &Opened,
     found: &Found,
     measured: &mut [Measured],
+    covariates: &mut [Vec<Part>],
 ) -> Result<(File, Vec<Diagnostic>), Diagnostic> {
     let mut wanted: Vec<usize> = found.iter().map(|(_, heading)| *heading).collect();
     wanted.sort_unstable();
@@ -102,6 +103,7 @@ pub fn file(
             Use::Status => file.status = Some(names_or_missing(&[])),
             Use::Value(at) => measured[*at].values.push(numbers()),
             Use::Total(at) => measured[*at].totals.push(numbers()),
+            Use::Covariate(at) => covariates[*at].push(numbers()),
         }
     }
     let mut notes = spaces(&frame, opened, &wanted)?;

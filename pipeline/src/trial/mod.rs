@@ -66,6 +66,9 @@ pub struct Trial {
     pub data: Vec<DataFile>,
     /// Responses in the order written.
     pub responses: Vec<Response>,
+    /// What was recorded on plots before the treatments began, one value a plot, in the order
+    /// written; none is a count out of a count.
+    pub covariates: Vec<Response>,
     /// Declared ratios.
     pub ratios: Vec<Ratio>,
     /// Vine status column, where declared.
@@ -187,7 +190,7 @@ pub struct DataFile {
     pub missing: Vec<String>,
 }
 
-/// A response.
+/// A response, or a covariate.
 #[derive(Debug, Clone)]
 pub struct Response {
     /// Key in the trial file; the column in the tables handed to plugins.

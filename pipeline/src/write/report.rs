@@ -147,6 +147,36 @@ fn trial(out: &mut String, report: &Report) {
         );
     }
     out.push('\n');
+    covariates(out, report);
+}
+
+/// One line on what was recorded before the treatments began.
+fn covariates(out: &mut String, report: &Report) {
+    let info = &report.derived.info;
+    if info.covariates.is_empty() {
+        return;
+    }
+    let plots = &report.derived.plots;
+    let rows_a_plot = info.seasons.len().max(1);
+    let words: Vec<String> = info
+        .covariates
+        .iter()
+        .map(|covariate| {
+            format!(
+                "{} ({}, in {} of {} plots)",
+                covariate.label,
+                covariate.unit,
+                recorded(plots, &covariate.name) / rows_a_plot,
+                plots.height() / rows_a_plot
+            )
+        })
+        .collect();
+    let _ = writeln!(
+        out,
+        "Recorded before the treatments began, to adjust the responses and not analysed \
+         themselves: {}.\n",
+        escaped(&design_words::listed(&words))
+    );
 }
 
 /// Vines a hectare and an acre.
