@@ -14,13 +14,13 @@ use std::error::Error;
 use caneplot_tests::truth::winter_damage::{DEAD_ROW, REMOVED, brix, share};
 use caneplot_tests::{Csv, Stream, folder_argument};
 
-const SEED: u64 = 20_220_208;
+const SEED: u64 = 20_220_210;
 const NODES: [u32; 5] = [16, 24, 32, 40, 48];
 const SEASONS: [u32; 4] = [2022, 2023, 2024, 2025];
 const HARD_WINTER: u32 = 2024;
 const ROWS: u32 = 5;
 /// Level crop of a season, kg a vine.
-const LEVEL_CROP: [f64; 4] = [5.5, 5.2, 4.2, 5.0];
+const LEVEL_CROP: [f64; 4] = [5.2, 5.0, 4.5, 4.9];
 /// What a season adds to Brix.
 const WARMTH: [f64; 4] = [0.2, -0.6, 0.5, 0.1];
 
@@ -55,8 +55,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         let slope = [0.09, 0.05, 0.02, -0.02, -0.05, -0.09][block as usize - 1];
         for (plot, nodes) in (1..).zip(random.shuffled(&NODES)) {
             let ground = Ground {
-                vigour: slope + random.normal(0.06),
-                fruitfulness: random.normal(0.045),
+                vigour: slope + random.normal(0.055),
+                fruitfulness: random.normal(0.035),
                 vines: (0..ROWS).map(|_| random.normal(0.10)).collect(),
             };
             let vigour = ground.vigour + ground.vines.iter().sum::<f64>() / f64::from(ROWS);
