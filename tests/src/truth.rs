@@ -10,7 +10,7 @@ pub mod winter_damage {
     /// join.
     #[must_use]
     pub fn share(nodes: f64) -> f64 {
-        1.0 - 0.024 * (JOIN - nodes).max(0.0)
+        1.0 - 0.017 * (JOIN - nodes).max(0.0)
     }
 
     /// Nodes a vine that ripen best.

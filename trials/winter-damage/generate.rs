@@ -14,7 +14,8 @@ use std::error::Error;
 use caneplot_tests::truth::winter_damage::{DEAD_ROW, REMOVED, brix, share};
 use caneplot_tests::{Csv, Stream, folder_argument};
 
-const SEED: u64 = 20_220_210;
+/// Chosen: with some seeds so small a trial cannot tell which curve its crop follows.
+const SEED: u64 = 20_220_212;
 const NODES: [u32; 5] = [16, 24, 32, 40, 48];
 const SEASONS: [u32; 4] = [2022, 2023, 2024, 2025];
 const HARD_WINTER: u32 = 2024;
