@@ -3,6 +3,7 @@
 
 mod cells;
 mod covariates;
+mod dates;
 mod design;
 mod far;
 mod keys;
@@ -187,6 +188,7 @@ pub fn rules() -> &'static [Rule] {
         status::STATUS_TWICE,
         status::VALUE_ON_GAP,
         ranges::IMPOSSIBLE_VALUE,
+        dates::DATES_OF_ONE_YEAR,
         ranges::LOOKS_MISSING,
         ranges::COUNTS,
         ranges::UNIT_OF_PLOT_ON_VINES,

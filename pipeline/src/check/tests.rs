@@ -6,6 +6,7 @@ use crate::load::testing::*;
 
 mod cells;
 mod covariates;
+mod dates;
 mod layout;
 mod stand;
 

@@ -4,6 +4,7 @@
 
 pub mod columns;
 pub mod csv;
+pub mod dates;
 pub mod index;
 pub mod numbers;
 pub mod read;

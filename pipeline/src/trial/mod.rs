@@ -213,6 +213,14 @@ pub struct Response {
     pub possible: Option<(f64, f64)>,
 }
 
+impl Response {
+    /// Whether its cells may be dates, which are read as days of the year.
+    #[must_use]
+    pub fn takes_dates(&self) -> bool {
+        self.quantity == Quantity::BudBreak && self.of.is_none() && self.unit.is_day()
+    }
+}
+
 /// A declared ratio of two responses.
 #[derive(Debug, Clone)]
 pub struct Ratio {

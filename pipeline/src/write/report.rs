@@ -12,6 +12,7 @@ use super::markdown::{self, escaped};
 use super::{Analysed, design_words};
 use crate::derive::Derived;
 use crate::diagnostic::{Diagnostic, Place, Severity};
+use crate::host::choose::Choice;
 use crate::trial::Trial;
 
 /// Everything a report is made from.
@@ -23,6 +24,8 @@ pub struct Report<'a> {
     pub derived: &'a Derived,
     /// Remarks of load, check and derive.
     pub remarks: &'a [Diagnostic],
+    /// Why each analysis was run or left out, where the trial names none.
+    pub choices: &'a [Choice],
     /// What each analysis gave.
     pub analysed: &'a [Analysed],
     /// Figures that could not be drawn: file stem and why.
@@ -39,6 +42,7 @@ pub fn markdown(report: &Report) -> String {
     let mut out = String::new();
     head(&mut out, report, &mut citations);
     trial(&mut out, report);
+    choices(&mut out, report);
     remarks(&mut out, report);
     results(&mut out, report, &mut citations);
     missing_analyses(&mut out, report);
@@ -177,6 +181,30 @@ fn covariates(out: &mut String, report: &Report) {
          themselves: {}.\n",
         escaped(&design_words::listed(&words))
     );
+}
+
+fn choices(out: &mut String, report: &Report) {
+    if report.choices.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        out,
+        "## Analyses and why\n\nThe trial file names no analyses, so its design and data decided. \
+         Naming some under `[analyses]` runs those and no others.\n"
+    );
+    let (run, left): (Vec<&Choice>, Vec<&Choice>) =
+        report.choices.iter().partition(|choice| choice.runs);
+    for (choices, verb) in [(run, "is run"), (left, "is left out")] {
+        for choice in choices {
+            let _ = writeln!(
+                out,
+                "- '{}' {verb}: {}.",
+                escaped(&choice.name),
+                escaped(choice.why.trim_end_matches('.'))
+            );
+        }
+    }
+    out.push('\n');
 }
 
 /// Vines a hectare and an acre.

@@ -73,6 +73,7 @@ impl Analysis for Ratios {
     }
   ],
   "needs": { "ratio": true },
+  "uses_vines": false,
   "gives": [
     "ratios by treatment and season",
     "published ranges",

@@ -19,6 +19,14 @@ pub struct Manifest {
     /// What the trial must have, checked before anything runs.
     #[serde(default)]
     pub needs: Needs,
+    /// Which trials get it where the trial file names no analyses: those that meet its needs, unless
+    /// it says more here.
+    #[serde(default)]
+    pub suits: Suits,
+    /// Whether it reads the table `vines`, which is not handed over otherwise. One that needs vines
+    /// does in any case.
+    #[serde(default = "yes")]
+    pub uses_vines: bool,
     /// What comes out, in words: "ANOVA table", "means".
     #[serde(default)]
     pub gives: Vec<String>,
@@ -74,6 +82,29 @@ pub enum OptionKind {
     Text,
     /// A list of names of responses of the trial.
     Responses,
+}
+
+fn yes() -> bool {
+    true
+}
+
+/// Which trials an analysis is chosen for where the trial file names none, beside what it needs.
+/// Whoever names it gets it whatever stands here.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Suits {
+    /// None: it is run only where it is asked for.
+    pub on_request: bool,
+    /// Trials in which every plot has its values, treatments are balanced over the blocks and no
+    /// covariate is declared.
+    pub complete: bool,
+    /// Trials in which values or plots are missing, treatments are not balanced or a covariate is
+    /// declared.
+    pub incomplete: bool,
+    /// Trials with a count out of a count, or with clusters or shoots counted on vines.
+    pub counted: bool,
+    /// Trials with a crop and at least one of its parts: nodes, shoots, clusters, berries.
+    pub yield_parts: bool,
 }
 
 /// What the trial must have.

@@ -374,3 +374,14 @@ fn covariates() {
         ("[responses.brix]", "[covariats.wood]\nunit = \"kg/vine\"\n[responses.brix]", 50, "unknown-key", &["write covariates"]),
     ]);
 }
+
+#[test]
+#[rustfmt::skip]
+fn days_measure_bud_break_and_nothing_else_of_buds() {
+    assert_each(&[
+        ("[ratios]\n", "[responses.bud_break]\nunit = \"h\"\n[ratios]\n", 58, "unit", &["h is a time", "the day on which buds broke"]),
+        ("[ratios]\n", "[responses.bud_survival]\nunit = \"day\"\n[ratios]\n", 58, "unit", &["day is a time"]),
+    ]);
+    let folder = folder(&with("[ratios]\n", "[responses.bud_break]\nunit = \"day\"\n[ratios]\n"));
+    assert!(read(folder.path()).is_ok_and(|trial| trial.responses[4].takes_dates()));
+}
