@@ -205,16 +205,16 @@ impl Plan {
         if self.kind == Kind::SplitPlot {
             random.push(term("whole plots", &units.whole));
         }
+        let mut residual = Residual::independent(values.len());
+        residual.structure = structure;
+        residual.plot.clone_from(&units.plot);
+        residual.season.clone_from(&units.season);
+        residual.times = (0..self.seasons).map(|season| season as f64).collect();
         let problem = Problem {
             values: values.to_vec(),
             fixed: grid.fixed(&codes, &[]),
             random,
-            residual: Residual {
-                structure,
-                plot: units.plot.clone(),
-                season: units.season.clone(),
-                times: (0..self.seasons).map(|season| season as f64).collect(),
-            },
+            residual,
         };
         (problem, grid)
     }
