@@ -4,7 +4,7 @@ use std::fs;
 
 use serde_json::Value as Json;
 
-use crate::support::{Scratch, column, said, section, table};
+use crate::support::{Scratch, said, section};
 
 const HEAD: &str = "[trial]\ntitle = \"Choosing\"\nquestion = \"Do the levels differ?\"\n[design]\n\
     kind = \"randomised block\"\nblock = \"block\"\nplot = \"plot\"\n";
@@ -147,12 +147,12 @@ fn dates_of_bud_break_vine_by_vine_become_days_from_a_tenth_to_nine_tenths() {
              [responses.bud_break]\ncolumn = \"date\"\nunit = \"day\"\n"
         ),
     );
-    // Six vines a plot, one and a half (or two) days apart; blocks and plots begin on days of their own.
+    // Six vines a plot, two, three or four days apart, some of them a little late.
     let mut data = String::from("block,plot,vine,nodes,date\n");
     for block in 0..4 {
         for (at, nodes) in [12, 24, 36].into_iter().enumerate() {
             for vine in 0..6 {
-                let day = 3 + block + at + vine * (2 + at) + (vine * block) % 3;
+                let day = 3 + block + at + vine * (2 + at) + (vine * (block + at)) % 3;
                 data.push_str(&format!(
                     "{block},P{block}{at},{vine},{nodes},2022-04-{day:02}\n"
                 ));
@@ -161,25 +161,23 @@ fn dates_of_bud_break_vine_by_vine_become_days_from_a_tenth_to_nine_tenths() {
     }
     scratch.write("data.csv", &data);
     let findings = scratch.findings();
-    let days = section(&findings, "evenness", "bud_break");
-    let tables = days["tables"].as_array().expect("tables");
-    let with_days = tables
-        .iter()
-        .find(|table| {
-            table["title"]
-                .as_str()
-                .is_some_and(|title| !title.is_empty())
-        })
-        .expect("a table");
-    let first = table(days, with_days["id"].as_str().expect("an id"));
-    let headings: Vec<&str> = first["columns"]
+    let section = section(&findings, "evenness", "bud_break");
+    let days: Vec<f64> = section["tables"]
         .as_array()
-        .expect("columns")
+        .expect("tables")
         .iter()
-        .filter_map(|column| column["name"].as_str())
+        .flat_map(|table| table["columns"].as_array().expect("columns"))
+        .find(|column| column["name"] == "10 % to 90 %")
+        .expect("a column of the days from a tenth to nine tenths")["cells"]["values"]
+        .as_array()
+        .expect("values")
+        .iter()
+        .map(|value| value.as_f64().expect("a number"))
         .collect();
-    println!("{headings:?} {first:#}");
-    assert!(!column(first, headings[0]).is_empty());
+    // Twice as many days between vines, and between a tenth and nine tenths of them nearly so.
+    assert_eq!(days.len(), 3);
+    assert!(days[0] < days[1] && days[1] < days[2], "{days:?}");
+    assert!((1.6..2.2).contains(&(days[2] / days[0])), "{days:?}");
     let checked = fs::read_to_string(scratch.report().join("data/vines.csv")).expect("a table");
     // 3 April is day 93 of 2022: 31 + 28 + 31 + 3.
     assert!(checked.contains("0,P00,0,12,93\n"), "{checked}");
