@@ -8,6 +8,7 @@
 )]
 
 mod choosing;
+mod damaged;
 mod demo;
 mod plugins;
 mod reference;
