@@ -8,6 +8,9 @@ use polars::frame::DataFrame;
 
 use crate::load::text::list;
 
+/// How many responses with gaps are named one by one.
+const NAMED: usize = 3;
+
 /// Whether a trial is complete and balanced, and the words that say why.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Balance {
@@ -41,7 +44,14 @@ pub fn balance(info: &TrialInfo, plots: &DataFrame) -> Balance {
     }
     let missing = missing(info, plots);
     if !missing.is_empty() {
-        why.push(format!("values are missing ({})", list(&missing)));
+        let (shown, rest) = missing.split_at(missing.len().min(NAMED));
+        let mut words = shown.to_vec();
+        match rest {
+            [] => {}
+            [one] => words.push(one.clone()),
+            rest => words.push(format!("some of {} other responses", rest.len())),
+        }
+        why.push(format!("values are missing ({})", list(&words)));
     }
     why.extend(unbalanced(info, plots));
     if !why.is_empty() {
