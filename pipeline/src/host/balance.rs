@@ -8,9 +8,6 @@ use polars::frame::DataFrame;
 
 use crate::load::text::list;
 
-/// How many responses with gaps are named one by one.
-const NAMED: usize = 3;
-
 /// Whether a trial is complete and balanced, and the words that say why.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Balance {
@@ -44,14 +41,7 @@ pub fn balance(info: &TrialInfo, plots: &DataFrame) -> Balance {
     }
     let missing = missing(info, plots);
     if !missing.is_empty() {
-        let (shown, rest) = missing.split_at(missing.len().min(NAMED));
-        let mut words = shown.to_vec();
-        match rest {
-            [] => {}
-            [one] => words.push(one.clone()),
-            rest => words.push(format!("some of {} other responses", rest.len())),
-        }
-        why.push(format!("values are missing ({})", list(&words)));
+        why.push(format!("values are missing ({})", missing.join("; ")));
     }
     why.extend(unbalanced(info, plots));
     if !why.is_empty() {
@@ -78,7 +68,8 @@ pub fn balance(info: &TrialInfo, plots: &DataFrame) -> Balance {
 fn missing(info: &TrialInfo, plots: &DataFrame) -> Vec<String> {
     let seasons = texts(plots, "season");
     let declared = info.responses.iter().filter(|one| one.derived.is_none());
-    let mut found = Vec::new();
+    // Responses that lack as many of as many share a clause.
+    let mut found: Vec<((usize, usize), Vec<&str>)> = Vec::new();
     for response in declared {
         let Ok(values) = plots
             .column(&response.name)
@@ -96,11 +87,19 @@ fn missing(info: &TrialInfo, plots: &DataFrame) -> Vec<String> {
         }
         let recorded = counts.values().filter(|(rows, missing)| missing < rows);
         let (rows, missing) = recorded.fold((0, 0), |sum, one| (sum.0 + one.0, sum.1 + one.1));
-        if missing > 0 {
-            found.push(format!("{missing} of {rows} of {}", response.label));
+        match found.iter_mut().find(|(same, _)| *same == (missing, rows)) {
+            _ if missing == 0 => {}
+            Some((_, labels)) => labels.push(&response.label),
+            None => found.push(((missing, rows), vec![&response.label])),
         }
     }
     found
+        .into_iter()
+        .map(|((missing, rows), labels)| {
+            let each = if labels.len() == 1 { "" } else { " each" };
+            format!("{missing} of {rows}{each} of {}", list(&labels))
+        })
+        .collect()
 }
 
 /// Where treatments do not stand equally often in every block, or row and column.
