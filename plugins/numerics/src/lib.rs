@@ -42,3 +42,4 @@ pub mod sum;
 pub mod transform;
 pub mod trend;
 pub mod variance;
+pub mod welch;
