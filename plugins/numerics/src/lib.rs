@@ -13,6 +13,7 @@ pub mod contrasts;
 pub mod counts;
 pub mod critical;
 pub mod curves;
+pub mod deletion;
 pub mod design;
 pub mod diagnose;
 pub mod discovery;
