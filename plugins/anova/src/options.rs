@@ -23,6 +23,20 @@ pub(crate) enum BlockSeason {
     Separate,
 }
 
+/// On which other scale a response is analysed beside that of its values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+pub(crate) enum OtherScale {
+    /// None.
+    #[serde(rename = "as measured")]
+    AsMeasured,
+    /// That of logarithms, for every response.
+    #[serde(rename = "log")]
+    Log,
+    /// The one the values point to, where the checks are positive.
+    #[serde(rename = "choose")]
+    Choose,
+}
+
 /// The options, complete.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -30,6 +44,7 @@ pub(crate) struct Options {
     pub separation: Separation,
     pub level: f64,
     pub block_season: BlockSeason,
+    pub scale: OtherScale,
     responses: Option<Vec<String>>,
 }
 

@@ -6,6 +6,7 @@
 //! plugins and the numerics, not a plugin.
 
 pub mod design;
+pub mod names;
 mod occasions;
 mod register;
 #[cfg(feature = "testing")]

@@ -7,6 +7,7 @@ use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::request::TrialInfo;
 
 use crate::design::{applied, kind};
+use crate::names;
 use caneplot_plugin::{Call, Refusal, Table};
 
 /// The design columns that tell plots of one name apart.
@@ -96,18 +97,11 @@ impl<'a> Register<'a> {
     #[must_use]
     pub fn words(&self, plot: usize) -> String {
         let key = &self.keys[plot];
-        let name = &key[key.len() - 1];
-        let places: Vec<String> = self
-            .places
-            .iter()
-            .zip(key)
-            .map(|(place, value)| format!("{place} {value}"))
-            .collect();
-        if places.is_empty() {
-            format!("plot {name}")
-        } else {
-            format!("plot {name} of {}", places.join(", "))
-        }
+        let places = self.places.iter().zip(key);
+        names::plot(
+            &key[key.len() - 1],
+            places.map(|(place, value)| (*place, value.as_str())),
+        )
     }
 
     /// Plot and season of each row of a table.
