@@ -5,7 +5,7 @@ use caneplot_numerics::variance::TermLine;
 use caneplot_plugin::findings::{Column, Format, Statement, Table};
 
 use crate::methods::Used;
-use crate::sentences::Numbers;
+use crate::sentences::{Numbers, term_words};
 use crate::study::Study;
 use crate::tables::with_unit;
 use crate::words::{beginning, inside, safe};
@@ -32,16 +32,16 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Weighed {
     let count = study.residuals().len() as f64;
     let joint = |one: &Deletion| (one.p * count).min(1.0);
     let mut weighed = Weighed::default();
-    for (place, one) in all.iter().enumerate() {
+    for (place, alike) in alike(&all).into_iter().enumerate() {
+        let one = &alike[0];
         let apart = joint(one) < study.options.level;
-        let turned = turned(study, one).filter(|_| place < ASKED || apart);
         if apart {
             weighed
                 .statements
-                .push(standing_apart(study, one, joint(one)));
+                .push(standing_apart(study, alike, joint(one)));
         }
-        if let Some((term, line)) = turned {
-            weighed.statements.extend(turning(study, one, term, line));
+        if let Some((term, line)) = turned(study, one, apart).filter(|_| place < ASKED || apart) {
+            weighed.statements.extend(turning(study, alike, term, line));
         }
     }
     if !weighed.statements.is_empty() {
@@ -49,6 +49,24 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Weighed {
         weighed.table = Some(table(study, &all, &joint));
     }
     weighed
+}
+
+/// Plots whose loss does the same, as the two sub plots of a whole plot: the data cannot tell which of
+/// them is at fault.
+fn alike(all: &[Deletion]) -> Vec<&[Deletion]> {
+    all.chunk_by(|a, b| {
+        let same = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.abs().max(b.abs());
+        same(a.distance, b.distance) && same(a.t.abs(), b.t.abs()) && a.t != b.t
+    })
+    .collect()
+}
+
+/// Plots as alternatives: "plot 3 of block B1 or plot 4 of block B1".
+fn names(study: &Study<'_>, alike: &[Deletion]) -> String {
+    let names = alike
+        .iter()
+        .map(|one| study.planned.plot_names[one.cell].as_str());
+    safe(&names.collect::<Vec<_>>().join(" or "))
 }
 
 /// The analysis without each plot, those that move it most first.
@@ -68,41 +86,58 @@ fn deletions(study: &Study<'_>) -> Vec<Deletion> {
     all
 }
 
-/// The first treatment term that is clear with the plot and not without it, or the other way round.
-fn turned<'a>(study: &Study<'_>, one: &'a Deletion) -> Option<(usize, &'a TermLine)> {
+/// The first treatment term that is clear only because of a plot, or, where the plot stands apart, only
+/// without it.
+///
+/// Among many plots there is nearly always one whose loss would lift a difference over the level; to
+/// name it would invite dropping it.
+fn turned<'a>(study: &Study<'_>, one: &'a Deletion, apart: bool) -> Option<(usize, &'a TermLine)> {
     let level = study.options.level;
-    let found = one
-        .tests
-        .iter()
-        .find(|(term, line)| line.p.is_some_and(|p| (p < level) != study.clear(*term)))?;
+    let found = one.tests.iter().find(|(term, line)| {
+        let after = line.p.is_some_and(|p| p < level);
+        match study.clear(*term) {
+            true => !after,
+            false => after && apart,
+        }
+    })?;
     Some((found.0, &found.1))
 }
 
-fn standing_apart(study: &Study<'_>, one: &Deletion, p: f64) -> Statement {
+fn standing_apart(study: &Study<'_>, alike: &[Deletion], p: f64) -> Statement {
+    let one = &alike[0];
+    let more = if one.excess > 0.0 { "more" } else { "less" };
+    let off = match alike {
+        [_] => format!("{more} than the other plots lead one to expect"),
+        _ => "off what the other plots lead one to expect".to_owned(),
+    };
     let text = format!(
-        "{} stands apart: its {}{} is {{excess}} {} than the other plots lead one to expect (residual {{t}} times its standard error, {{p}} for the largest of {{count}}). Nothing was left out; look at its record.",
-        beginning(&study.planned.plot_names[one.cell]),
+        "{} stands apart in {}{}: {{excess}} {off} ({{t}} standard errors, {{p}} for the largest of {{count}}). Nothing was left out; look at the record.",
+        beginning(&names(study, alike)),
         inside(&study.response.label),
         if study.seasons().is_empty() {
             ""
         } else {
-            ", the mean of its seasons,"
+            ", mean of the seasons"
         },
-        if one.excess > 0.0 { "more" } else { "less" }
     );
     Numbers(study)
         .put_difference(Statement::new(text), "excess", one.excess.abs())
-        .with("t", one.t, Format::Decimals(1))
+        .with("t", one.t.abs(), Format::Decimals(1))
         .with("p", p, Format::Probability)
         .with("count", study.residuals().len() as f64, Format::Count)
 }
 
-fn turning(study: &Study<'_>, one: &Deletion, term: usize, line: &TermLine) -> Option<Statement> {
+fn turning(
+    study: &Study<'_>,
+    alike: &[Deletion],
+    term: usize,
+    line: &TermLine,
+) -> Option<Statement> {
     Some(
         Statement::new(format!(
             "The verdict on {} hangs on {}: without it the test would go from {{before}} to {{after}}. Nothing was left out.",
-            crate::sentences::term_words(study, term),
-            safe(&study.planned.plot_names[one.cell])
+            term_words(study, term),
+            names(study, alike)
         ))
         .with("before", study.line(term).p?, Format::Probability)
         .with("after", line.p?, Format::Probability),

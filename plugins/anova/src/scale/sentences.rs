@@ -65,7 +65,7 @@ pub(super) fn no_other(study: &Study<'_>, doubts: Doubts, profile: &Profile) -> 
     let why = beginning(&list(&doubts.words()));
     let text = if profile.inside.contains(&Scale::Measured) {
         format!(
-            "{why}, but another scale would not mend that: {}, and the values as measured (power 1) are among them.",
+            "{why}; {}, and as the values as measured (power 1) are among them, no other scale is offered.",
             powers(profile)
         )
     } else {
@@ -164,7 +164,7 @@ fn effect(other: &Other<'_, '_>, factor: usize) -> Option<Statement> {
     Some(
         Statement::new(format!(
             "On the {scale}: {verdict}{} {} {{ratio}} times as high with {a} as with {b} ({} interval of the ratio {{low}} to {{high}}; all levels {{p}}).",
-            lowered(&name),
+            inside(&name),
             was(&other.study.response.label),
             there.options.confidence_words()
         ))
@@ -173,11 +173,6 @@ fn effect(other: &Other<'_, '_>, factor: usize) -> Option<Statement> {
         .with("high", ratio.high, three)
         .with("p", p, Format::Probability),
     )
-}
-
-/// "averaged over 3 seasons, yield" inside a sentence.
-fn lowered(subject: &str) -> String {
-    inside(subject)
 }
 
 /// Whether the two scales agree on what is clear.
