@@ -1,6 +1,7 @@
 //! The options of trial.toml for this analysis.
 
 use caneplot_plugin::request::Response;
+use caneplot_plugin::words::percent;
 use caneplot_plugin::{Call, Refusal};
 use serde::Deserialize;
 
@@ -76,8 +77,4 @@ impl Options {
     pub fn confidence_words(&self) -> String {
         percent(1.0 - self.level)
     }
-}
-
-fn percent(share: f64) -> String {
-    format!("{} %", (share * 1e6).round() / 1e4)
 }

@@ -9,6 +9,7 @@ pub mod design;
 pub mod names;
 mod occasions;
 mod register;
+pub mod sheets;
 #[cfg(feature = "testing")]
 pub mod testing;
 mod treatments;

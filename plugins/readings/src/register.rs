@@ -7,7 +7,7 @@ use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::request::TrialInfo;
 
 use crate::design::{applied, kind};
-use crate::names;
+use crate::{names, sheets};
 use caneplot_plugin::{Call, Refusal, Table};
 
 /// The design columns that tell plots of one name apart.
@@ -34,10 +34,7 @@ impl<'a> Register<'a> {
     /// design columns, levels that are not declared, and plots with two levels of a factor.
     pub fn of(call: &'a Call) -> Result<Self, Refusal> {
         let trial = &call.request.trial;
-        if trial.factors.is_empty() {
-            return Err(Refusal::new("the trial declares no treatment factor")
-                .hint("declare the treatments under [factors] in trial.toml"));
-        }
+        sheets::treated(trial)?;
         let table = call.table("plots")?;
         let places = PLACES.into_iter().filter(|name| table.has(name)).collect();
         let mut register = Self {
@@ -196,24 +193,14 @@ impl<'a> Register<'a> {
                 if factor.levels.iter().any(|known| known.name == level) {
                     return Ok(level);
                 }
-                let known: Vec<&str> = factor.levels.iter().map(|l| l.name.as_str()).collect();
-                Err(Refusal::new(format!(
-                    "'{level}' is not a level of the factor '{}'",
-                    factor.name
-                ))
-                .column(&factor.name)
-                .rows(vec![row])
-                .hint(format!(
-                    "the levels declared are {}",
-                    caneplot_plugin::words::list(&known)
-                )))
+                Err(sheets::undeclared(factor, &level).rows(vec![row]))
             })
             .collect()
     }
 }
 
 /// The cell of a design column.
-fn text(table: &Table, name: &str, row: usize) -> Result<String, Refusal> {
+pub(crate) fn text(table: &Table, name: &str, row: usize) -> Result<String, Refusal> {
     table.texts(name)?[row].clone().ok_or_else(|| {
         Refusal::new(format!(
             "the column '{name}' of the table '{}' has an empty cell",
