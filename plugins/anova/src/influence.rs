@@ -51,12 +51,14 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Weighed {
     weighed
 }
 
-/// Plots whose loss does the same, as the two sub plots of a whole plot: the data cannot tell which of
-/// them is at fault.
+/// Plots whose loss does the same to everything, as the two sub plots of a whole plot: the data cannot
+/// tell which of them is at fault.
 fn alike(all: &[Deletion]) -> Vec<&[Deletion]> {
+    let same = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.abs().max(b.abs());
+    let f = |line: &TermLine| line.f.unwrap_or(0.0);
     all.chunk_by(|a, b| {
-        let same = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.abs().max(b.abs());
-        same(a.distance, b.distance) && same(a.t.abs(), b.t.abs()) && a.t != b.t
+        let mut tests = a.tests.iter().zip(&b.tests);
+        same(a.t, -b.t) && !a.tests.is_empty() && tests.all(|(a, b)| same(f(&a.1), f(&b.1)))
     })
     .collect()
 }

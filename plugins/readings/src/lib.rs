@@ -10,7 +10,7 @@ pub mod names;
 mod occasions;
 mod register;
 pub mod sheets;
-#[cfg(feature = "testing")]
+#[cfg(any(test, feature = "testing"))]
 pub mod testing;
 mod treatments;
 

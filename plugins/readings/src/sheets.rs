@@ -140,3 +140,52 @@ pub(crate) fn undeclared(factor: &Factor, level: &str) -> Refusal {
         caneplot_plugin::words::list(&known)
     ))
 }
+
+#[cfg(test)]
+mod tests {
+    use caneplot_plugin::request::Quantity;
+
+    use super::*;
+    use crate::names::plot_of;
+    use crate::testing::{self, Made, factor, numbers, response, texts as words};
+
+    fn trial(levels: [&str; 4]) -> Call {
+        let plots = testing::table(
+            "plots",
+            vec![
+                ("block", words(["A", "A", "B", "B"])),
+                ("plot", words(["1", "2", "1", "2"])),
+                ("pruning", words(levels)),
+                ("yield", numbers([1.0, 2.0, 3.0, 4.0])),
+            ],
+        );
+        let pruning = factor("pruning", "Pruning", &["cane", "spur"], None);
+        Made::new(DesignKind::RandomisedBlock, vec![pruning], plots)
+            .with(response("yield", "Yield", "kg/vine", Quantity::Other))
+            .call()
+    }
+
+    #[test]
+    fn rows_become_a_sheet_whose_plots_have_names() {
+        let call = trial(["cane", "spur", "spur", "cane"]);
+        let (trial, table) = (&call.request.trial, call.table("plots").unwrap());
+        possible(&call).unwrap();
+        let rows = recorded(table, &trial.responses[0]).unwrap();
+        let sheet = sheet(trial, table, &rows[1..], false).unwrap();
+        assert_eq!(sheet.treatments[0].0.codes, [1, 1, 0]);
+        assert_eq!(plot_of(&sheet, 1), "plot 1 of block B");
+    }
+
+    #[test]
+    fn a_level_that_is_not_declared_is_refused_with_its_row() {
+        let call = trial(["cane", "spur", "hedge", "cane"]);
+        let (trial, table) = (&call.request.trial, call.table("plots").unwrap());
+        let refusal = sheet(trial, table, &[1, 2], false).unwrap_err();
+        assert_eq!(refusal.rows, [2]);
+        assert!(refusal.message.contains("'hedge' is not a level"));
+        assert_eq!(
+            refusal.hint.as_deref(),
+            Some("the levels declared are cane and spur")
+        );
+    }
+}
