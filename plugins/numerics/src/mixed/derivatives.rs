@@ -42,10 +42,7 @@ impl Prepared {
             .iter()
             .map(|pattern| {
                 let random = pattern.narrow.iter().map(|(_, shared)| shared.clone());
-                let error = at.covariance.first.iter();
-                random
-                    .chain(error.map(|over| pattern.spread(over)))
-                    .collect()
+                random.chain(self.first_of(pattern, &at.error)).collect()
             })
             .collect();
         let width = self.width();
@@ -118,12 +115,11 @@ impl Prepared {
                     quadratics[(pi, pj)] += trace_of_product(&beside[i], &solved[j]);
                 }
             }
-            for (a, b, over) in &at.covariance.second {
-                let d = self.patterns[pattern].spread(over);
+            for (a, b, d) in self.second_of(&self.patterns[pattern], &at.error) {
                 let value = blocks * trace_of_product(inverse, &d)
                     - trace_of_product(h, &d)
                     - trace_of_product(yy, &d);
-                seconds[(self.random + a, self.random + b)] += 0.5 * value;
+                seconds[(a, b)] += 0.5 * value;
             }
         }
 
@@ -247,6 +243,7 @@ mod tests {
                 plot,
                 season,
                 times: vec![1.0, 2.0, 4.0],
+                group: Vec::new(),
             },
         }
     }

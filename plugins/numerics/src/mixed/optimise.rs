@@ -172,7 +172,7 @@ impl Prepared {
                 Parameter::Random(_) | Parameter::Plot => Scale::FromZero,
                 Parameter::Covariance(..) => Scale::Own,
                 Parameter::Season(_) if unstructured => Scale::Own,
-                Parameter::Season(_) | Parameter::Error => Scale::Log,
+                Parameter::Season(_) | Parameter::Error | Parameter::Spread(_) => Scale::Log,
                 Parameter::Correlation => Scale::Atanh,
             })
             .collect()

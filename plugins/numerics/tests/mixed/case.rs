@@ -245,6 +245,7 @@ impl Case {
             plot: self.codes(&[plot]),
             season: self.texts(season).into_iter().map(place).collect(),
             times: times.iter().map(|time| time.parse().unwrap()).collect(),
+            group: Vec::new(),
         };
         self
     }
