@@ -25,8 +25,12 @@ const LONGEST: f64 = 1.5;
 /// Most halvings of a step.
 const HALVINGS: usize = 30;
 
+/// Nearer than this to a maximum that is known, in its standard errors, a search is given up: it
+/// leads to the same one.
+const KNOWN: f64 = 0.1;
+
 /// How a fit is made.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
     /// Lets variances of random terms be negative, which in balanced data reproduces the analysis of
     /// variance.
@@ -34,6 +38,9 @@ pub struct Settings {
     /// Keeps a variance at zero among the parameters when degrees of freedom are found, as the design
     /// has that source of error whatever its estimate; else it is left out.
     pub keep_zero: bool,
+    /// Correlation between seasons to start from, where a simpler form of the covariance has told it;
+    /// else several are tried.
+    pub correlation: Option<f64>,
     /// Most steps of one search.
     pub most_steps: usize,
 }
@@ -43,6 +50,7 @@ impl Default for Settings {
         Self {
             negative: false,
             keep_zero: true,
+            correlation: None,
             most_steps: 100,
         }
     }
@@ -55,7 +63,7 @@ impl Default for Settings {
 pub fn fit(problem: &Problem, settings: Settings) -> Result<Fit, MixedError> {
     let prepared = problem.prepare(settings.negative)?;
     let named = |error: MixedError| named(error, problem, &prepared.parameters);
-    let starts = starts(problem, &prepared, settings.negative).map_err(named)?;
+    let starts = starts(problem, &prepared, settings).map_err(named)?;
     best(problem, &prepared, starts, settings)
 }
 
@@ -86,8 +94,9 @@ fn best(
     let mut best: Option<Found> = None;
     let mut trouble = String::from("no start has a positive definite covariance matrix");
     for start in starts {
-        match prepared.search(start, settings) {
-            Ok(found) => {
+        match prepared.search(start, settings, best.as_ref()) {
+            Ok(None) => {}
+            Ok(Some(found)) => {
                 let better = best
                     .as_ref()
                     .is_none_or(|best| found.at.deviance < best.at.deviance - 1e-9);
@@ -125,6 +134,17 @@ pub(crate) struct Found {
     pub(crate) at: Absorbed,
     pub(crate) certificate: Certificate,
     pub(crate) derivatives: super::derivatives::Derivatives,
+}
+
+impl Found {
+    /// Whether a place is so near that a search from it ends here.
+    fn near(&self, theta: &[f64]) -> bool {
+        let away = theta.iter().zip(&self.at.theta).map(|(a, b)| a - b);
+        let away = DVector::from_iterator(theta.len(), away);
+        let squared = away.dot(&(&self.derivatives.observed * &away));
+        (0.0..KNOWN * KNOWN).contains(&squared)
+            && away.dot(&(&self.derivatives.expected * &away)) < KNOWN * KNOWN
+    }
 }
 
 /// The scale a parameter is searched on.
@@ -178,13 +198,22 @@ impl Prepared {
             .collect()
     }
 
-    fn search(&self, start: Vec<f64>, settings: Settings) -> Result<Found, String> {
+    /// The maximum a start leads to; `None` where that is the known one.
+    fn search(
+        &self,
+        start: Vec<f64>,
+        settings: Settings,
+        known: Option<&Found>,
+    ) -> Result<Option<Found>, String> {
         let scales = self.scales(settings.negative);
         let count = scales.len();
         let mut at = self
             .absorb(&start)
             .ok_or("a start has no positive definite covariance matrix")?;
         for steps in 0..settings.most_steps {
+            if known.is_some_and(|known| known.near(&at.theta)) {
+                return Ok(None);
+            }
             let derivatives = self.derivatives(&at);
             let free: Vec<usize> = (0..count)
                 .filter(|&i| {
@@ -217,7 +246,7 @@ impl Prepared {
                 Some(next) => at = next,
                 None => {
                     return match left {
-                        Some(left) if left < CERTIFIED => Ok(Found {
+                        Some(left) if left < CERTIFIED => Ok(Some(Found {
                             certificate: Certificate {
                                 distance: left,
                                 score: derivatives.score.iter().copied().collect(),
@@ -226,7 +255,7 @@ impl Prepared {
                             },
                             at,
                             derivatives,
-                        }),
+                        })),
                         Some(left) => Err(format!(
                             "it stopped {left:.1e} standard errors away from the maximum"
                         )),

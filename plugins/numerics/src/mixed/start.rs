@@ -10,6 +10,7 @@ use nalgebra::{Cholesky, DMatrix, DVector};
 
 use super::MixedError;
 use super::matrices::Prepared;
+use super::optimise::Settings;
 use super::problem::Problem;
 use super::season::{Parameter, Structure, pairs};
 
@@ -94,10 +95,11 @@ fn identified(expected: &DMatrix<f64>, parameters: &[Parameter]) -> Result<(), M
 pub(crate) fn starts(
     problem: &Problem,
     prepared: &Prepared,
-    negative: bool,
+    settings: Settings,
 ) -> Result<Vec<Vec<f64>>, MixedError> {
+    let negative = settings.negative;
     if problem.residual.groups() > 1 {
-        return grouped(problem, negative);
+        return grouped(problem, settings);
     }
     let plain = plain(problem)?;
     let structure = problem.residual.structure;
@@ -123,13 +125,18 @@ pub(crate) fn starts(
     let total: f64 = rough[prepared.random..].iter().sum();
     let seasons = problem.residual.times.len();
     let spread = season_variances(problem, &plain, total);
+    let told = settings.correlation;
+    let correlations = match &told {
+        Some(one) => std::slice::from_ref(one),
+        None => &CORRELATIONS[..],
+    };
     let with = |error: Vec<f64>| -> Vec<f64> { random.iter().copied().chain(error).collect() };
     Ok(match structure {
-        Structure::Autoregressive => CORRELATIONS
+        Structure::Autoregressive => correlations
             .iter()
             .map(|rho| with(vec![total, *rho]))
             .collect(),
-        Structure::UnequalSymmetric | Structure::UnequalAutoregressive => CORRELATIONS
+        Structure::UnequalSymmetric | Structure::UnequalAutoregressive => correlations
             .iter()
             .map(|rho| with(spread.iter().copied().chain([*rho]).collect()))
             .collect(),
@@ -138,7 +145,7 @@ pub(crate) fn starts(
             pairs(seasons)
                 .map(|(a, b)| {
                     let apart = b.abs_diff(a) as i32;
-                    (spread[a] * spread[b]).sqrt() * FADING.powi(apart)
+                    (spread[a] * spread[b]).sqrt() * told.unwrap_or(FADING).powi(apart)
                 })
                 .collect(),
         )],
@@ -147,14 +154,14 @@ pub(crate) fn starts(
 }
 
 /// Starts with groups of error variance: those of one group, scaled to the squared residuals of each.
-fn grouped(problem: &Problem, negative: bool) -> Result<Vec<Vec<f64>>, MixedError> {
+fn grouped(problem: &Problem, settings: Settings) -> Result<Vec<Vec<f64>>, MixedError> {
     let mut one = problem.clone();
     one.residual.group.clear();
-    let prepared = one.prepare(negative)?;
+    let prepared = one.prepare(settings.negative)?;
     let plain = plain(problem)?;
     let spread = shares(&problem.residual.group, problem.residual.groups(), &plain);
     let errors = prepared.random..prepared.parameters.len();
-    Ok(starts(&one, &prepared, negative)?
+    Ok(starts(&one, &prepared, settings)?
         .into_iter()
         .map(|mut start| {
             for (value, parameter) in start[errors.clone()]

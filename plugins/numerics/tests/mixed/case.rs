@@ -250,6 +250,16 @@ impl Case {
         self
     }
 
+    /// Error variances of their own for the levels of a column, in sorted order.
+    pub fn groups(mut self, column: &str) -> Self {
+        let mut levels = self.texts(column);
+        levels.sort();
+        levels.dedup();
+        let place = |text: String| levels.iter().position(|level| *level == text).unwrap();
+        self.residual.group = self.texts(column).into_iter().map(place).collect();
+        self
+    }
+
     pub fn problem(&self) -> Problem {
         let rows: Vec<Vec<f64>> = self
             .rows
