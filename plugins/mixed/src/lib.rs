@@ -10,7 +10,6 @@ mod checks;
 mod choice;
 mod components;
 mod covariates;
-mod critical;
 mod difference_tables;
 mod effects;
 mod figures;
@@ -22,6 +21,10 @@ mod means;
 mod methods;
 mod numbers;
 mod options;
+mod adjusting;
+mod spreads;
+mod scale;
+mod usable;
 mod readings;
 mod section;
 mod sentences;
@@ -33,10 +36,10 @@ mod trend;
 #[cfg(test)]
 mod tests;
 
+use caneplot_numerics::critical::Critical;
 use caneplot_plugin::findings::FINDINGS_SCHEMA;
 use caneplot_plugin::{Analysis, Call, Findings, Refusal};
 
-use crate::critical::Criticals;
 use crate::methods::Used;
 use crate::options::Options;
 use crate::study::Study;
@@ -51,14 +54,14 @@ impl Analysis for Mixed {
 
     fn analyse(&self, call: &Call) -> Result<Findings, Refusal> {
         let options = Options::of(call)?;
-        readings::possible(call)?;
-        let covariates = covariates::of(call, &options)?;
-        let criticals = Criticals::default();
+        let keys = readings::plot_names(call)?;
+        let covariates = covariates::of(call, &options, &keys)?;
+        let criticals = Critical::default();
         let mut used = Used::default();
         let sections = options
             .responses(call)
             .map(
-                |response| match Study::new(call, &options, &covariates, &criticals, response) {
+                |response| match Study::new(call, &options, &keys, &covariates, &criticals, response) {
                     Ok(study) => section::of(&study, &mut used),
                     Err(refusal) => section::refused(response, &refusal),
                 },
