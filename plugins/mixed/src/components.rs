@@ -8,6 +8,7 @@ use caneplot_plugin::words::{self, safe};
 use crate::numbers::three_digits;
 use crate::options::structure_words;
 use crate::study::Study;
+use crate::tests_table::unescaped;
 
 /// Places of the parameters held at zero, with what they would be if they could be negative.
 pub(crate) fn at_zero(problem: &Problem, held: &Fit) -> Vec<(usize, Option<f64>)> {
@@ -44,6 +45,14 @@ impl Study<'_> {
                 season(seasons, a),
                 season(seasons, b)
             ),
+            Parameter::Spread(group) => match &self.spreads {
+                Some(spreads) => format!(
+                    "errors with {}, as a multiple of those with {}",
+                    unescaped(&spreads.words[group]),
+                    unescaped(&spreads.words[0])
+                ),
+                None => "errors of another treatment".to_owned(),
+            },
             Parameter::Correlation => match self.choice.structure.autoregressive() {
                 true => "seasons of a plot one apart".to_owned(),
                 false => "any two seasons of a plot".to_owned(),
@@ -66,11 +75,13 @@ impl Study<'_> {
             None => String::new(),
         };
         let correlation = |parameter: &Parameter| *parameter == Parameter::Correlation;
-        let pick = |wanted: bool| {
+        let multiple = |parameter: &Parameter| matches!(parameter, Parameter::Spread(_));
+        let variance = |parameter: &Parameter| !correlation(parameter) && !multiple(parameter);
+        let pick = |wanted: &dyn Fn(&Parameter) -> bool| {
             fit.parameters
                 .iter()
                 .zip(&fit.theta)
-                .map(|(parameter, value)| (correlation(parameter) == wanted).then_some(*value))
+                .map(|(parameter, value)| wanted(parameter).then_some(*value))
                 .collect::<Vec<_>>()
         };
         let mut columns = vec![
@@ -80,19 +91,29 @@ impl Study<'_> {
                     .iter()
                     .map(|parameter| self.parameter_words(*parameter)),
             ),
-            Column::number("Variance", pick(false), Format::Significant(4)),
+            Column::number("Variance", pick(&variance), Format::Significant(4)),
         ];
         if fit.parameters.iter().any(correlation) {
             columns.push(Column::number(
                 "Correlation",
-                pick(true),
+                pick(&correlation),
                 Format::Decimals(3),
+            ));
+        }
+        if fit.parameters.iter().any(multiple) {
+            columns.push(Column::number(
+                "Multiple",
+                pick(&multiple),
+                Format::Significant(3),
             ));
         }
         if !zeros.is_empty() {
             columns.push(Column::text("Remark", (0..fit.theta.len()).map(remark)));
         }
         let mut notes = vec![match self.unit() {
+            _ if !self.measured() => {
+                format!("By restricted maximum likelihood{}.", self.on_scale())
+            }
             "" => "By restricted maximum likelihood.".to_owned(),
             unit => format!("By restricted maximum likelihood, in squared units ({unit})²."),
         }];
@@ -287,7 +308,7 @@ impl Study<'_> {
             columns: vec![
                 Column::text("Source", sources),
                 Column::text("Level", levels),
-                self.amounts("Prediction", values, self.of_means()),
+                self.scaled_amounts("Prediction", values, self.of_means()),
             ],
             notes,
             ..Table::default()

@@ -39,7 +39,11 @@ pub(crate) struct Covariate {
 }
 
 /// The covariates of the options.
-pub(crate) fn of(call: &Call, options: &Options, keys: &[String]) -> Result<Vec<Covariate>, Refusal> {
+pub(crate) fn of(
+    call: &Call,
+    options: &Options,
+    keys: &[String],
+) -> Result<Vec<Covariate>, Refusal> {
     let plots = call.table("plots")?;
     let seasons = &call.request.trial.seasons;
     if let Some(baseline) = options.baseline.as_deref().filter(|text| *text != BEFORE)

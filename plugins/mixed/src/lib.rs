@@ -5,6 +5,7 @@
 //! seasons, `study` answers questions about the fit, and the other modules put the answers into
 //! tables, sentences and figures.
 
+mod adjusting;
 mod agreement;
 mod checks;
 mod choice;
@@ -21,17 +22,16 @@ mod means;
 mod methods;
 mod numbers;
 mod options;
-mod adjusting;
-mod spreads;
-mod scale;
-mod usable;
 mod readings;
+mod scale;
 mod section;
 mod sentences;
 mod sources;
+mod spreads;
 mod study;
 mod tests_table;
 mod trend;
+mod usable;
 
 #[cfg(test)]
 mod tests;
@@ -60,12 +60,12 @@ impl Analysis for Mixed {
         let mut used = Used::default();
         let sections = options
             .responses(call)
-            .map(
-                |response| match Study::new(call, &options, &keys, &covariates, &criticals, response) {
+            .map(|response| {
+                match Study::new(call, &options, &keys, &covariates, &criticals, response) {
                     Ok(study) => section::of(&study, &mut used),
                     Err(refusal) => section::refused(response, &refusal),
-                },
-            )
+                }
+            })
             .collect();
         let methods = used.sentences(call, &options);
         Ok(Findings {

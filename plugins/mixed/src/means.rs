@@ -71,9 +71,9 @@ impl Study<'_> {
         plots.len()
     }
 
-    /// A mean with its offset.
+    /// A mean in the unit of the response (a median, where the analysis is on another scale).
     pub fn mean(&self, means: &Means, at: usize) -> Option<f64> {
-        means.estimates[at].map(|estimate| self.response.offset + estimate.value)
+        self.back(means.estimates[at]?.value)
     }
 
     /// First mean less second.
@@ -225,7 +225,9 @@ impl Study<'_> {
 
     /// The critical value of all pairs among so many means, on the scale of a t.
     fn joint(&self, means: usize, df: f64) -> Option<f64> {
-        let range = self.criticals.range_between(means, df, self.options.level)?;
+        let range = self
+            .criticals
+            .range_between(means, df, self.options.level)?;
         Some(range / std::f64::consts::SQRT_2)
     }
 

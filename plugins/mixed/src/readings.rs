@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use caneplot_numerics::design::Sheet;
 use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::findings::{Format, Rank, Statement};
-use caneplot_plugin::request::{DesignKind, Response, Role, TrialInfo};
+use caneplot_plugin::request::{DesignKind, Response, TrialInfo};
 use caneplot_plugin::words::{inside, list, safe, shortened};
 use caneplot_plugin::{Call, Refusal, Table};
 
@@ -31,6 +31,8 @@ pub(crate) struct Adjusted {
 
 /// Everything about the values of a response.
 pub(crate) struct Readings {
+    /// Row of each value in the table of plots.
+    pub rows: Vec<usize>,
     pub values: Vec<f64>,
     pub margins: Vec<Margin>,
     /// Seasons repeated on plots.
@@ -47,6 +49,17 @@ pub(crate) struct Readings {
     /// For the analysis of variance in strata; combinations that do not cross have none.
     pub sheet: Option<Sheet>,
     pub notes: Vec<Statement>,
+}
+
+impl Readings {
+    /// Plot and season of a value in words.
+    pub fn place(&self, unit: usize) -> String {
+        let plot = safe(&self.plot_names[self.plot[unit]]);
+        match &self.season {
+            Some(season) => format!("{plot} in {}", safe(&season.levels[season.codes[unit]])),
+            None => plot,
+        }
+    }
 }
 
 /// The plot of each row of the table of plots, in words; refuses what holds for every response.
@@ -144,7 +157,13 @@ pub(crate) fn of(
         None => (vec![0.0], true),
     };
     let combinations = combinations(&margins, values.len());
-    let adjusted = adjusted(&covariates, &rows, &combinations, block.as_ref(), &mut notes)?;
+    let adjusted = adjusted(
+        &covariates,
+        &rows,
+        &combinations,
+        block.as_ref(),
+        &mut notes,
+    )?;
     let sheet = Sheet {
         kind: design::kind(trial.design.kind),
         block,
@@ -160,6 +179,7 @@ pub(crate) fn of(
         block_by_season: false,
     };
     Ok(Readings {
+        rows,
         values,
         sheet: (margins.len() == trial.factors.len()).then_some(sheet),
         margins,
@@ -240,12 +260,12 @@ fn recorded(
     if !missing.is_empty() {
         let names: Vec<String> = missing
             .iter()
-            .map(|&row| {
-                match seasons.and_then(|seasons| seasons[row].as_deref()) {
+            .map(
+                |&row| match seasons.and_then(|seasons| seasons[row].as_deref()) {
                     Some(season) => format!("{} in {}", safe(&keys[row]), safe(season)),
                     None => safe(&keys[row]),
-                }
-            })
+                },
+            )
             .collect();
         notes.push(
             Statement::new(format!(
@@ -346,11 +366,13 @@ fn adjusted(
         let others: Vec<Vec<f64>> = all.iter().map(|one| one.values.clone()).collect();
         match useless(&raw, combinations, block, &others) {
             // Between blocks is still something, if little, to one who named it in the options.
-            found if found.is_none() || (found == Some(Useless::Blocks) && !covariate.declared) => all.push(Adjusted {
-                about: covariate.clone(),
-                values,
-                mean: covariate.offset + mean,
-            }),
+            found if found.is_none() || (found == Some(Useless::Blocks) && !covariate.declared) => {
+                all.push(Adjusted {
+                    about: covariate.clone(),
+                    values,
+                    mean: covariate.offset + mean,
+                })
+            }
             Some(why) if covariate.declared => notes.push(Statement::new(format!(
                 "Not adjusted for {}: it {}.",
                 inside(&covariate.label),

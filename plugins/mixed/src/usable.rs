@@ -27,15 +27,15 @@ pub(crate) fn complete(
     cell: &dyn Fn(usize) -> Vec<Option<String>>,
     notes: &mut Vec<Statement>,
 ) -> (Vec<usize>, Vec<Covariate>) {
-    let plots = |rows: &[usize]| -> BTreeSet<&str> {
-        rows.iter().map(|&row| keys[row].as_str()).collect()
-    };
+    let plots =
+        |rows: &[usize]| -> BTreeSet<&str> { rows.iter().map(|&row| keys[row].as_str()).collect() };
     let cells = |rows: &[usize]| rows.iter().map(|&row| cell(row)).collect::<BTreeSet<_>>();
     let mut rows = recorded.to_vec();
     let mut used = Vec::new();
     for covariate in covariates {
-        let (with, without): (Vec<usize>, Vec<usize>) =
-            rows.iter().partition(|&&row| covariate.by_row[row].is_some());
+        let (with, without): (Vec<usize>, Vec<usize>) = rows
+            .iter()
+            .partition(|&&row| covariate.by_row[row].is_some());
         let lost = plots(&without);
         if lost.is_empty() {
             used.push(covariate.clone());

@@ -15,6 +15,7 @@ pub(super) struct Trial {
     pub kind: DesignKind,
     pub factors: Vec<Factor>,
     pub responses: Vec<Response>,
+    pub covariates: Vec<Response>,
     pub columns: Vec<(String, Vec<String>)>,
     pub options: Json,
 }
@@ -50,6 +51,7 @@ impl Trial {
             kind,
             factors: Vec::new(),
             responses: Vec::new(),
+            covariates: Vec::new(),
             columns,
             options,
         }
@@ -132,6 +134,13 @@ impl Trial {
         self
     }
 
+    /// A covariate of the trial itself; an empty text is a plot that lacks it.
+    pub fn covariate(mut self, name: &str, label: &str, unit: &str, values: Vec<String>) -> Self {
+        self = self.response(name, label, unit, "0").with(name, values);
+        self.covariates.extend(self.responses.pop());
+        self
+    }
+
     pub fn option(mut self, name: &str, value: Json) -> Self {
         self.options[name] = value;
         self
@@ -146,6 +155,7 @@ impl Trial {
                 let known = self
                     .responses
                     .iter()
+                    .chain(&self.covariates)
                     .find(|response| &response.name == column);
                 let data = match known {
                     None => Data::Texts(values.iter().cloned().map(Some).collect()),
@@ -181,6 +191,7 @@ impl Trial {
                     factors: self.factors.clone(),
                     seasons,
                     responses: self.responses.clone(),
+                    covariates: self.covariates.clone(),
                     ..TrialInfo::default()
                 },
                 seed: 1,
