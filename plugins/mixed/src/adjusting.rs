@@ -133,7 +133,7 @@ impl Study<'_> {
                 beginning(&self.response.label)
             ),
             false => format!(
-                "{averages} are adjusted to a {name} of {{mean}} ({}): {} changed by {{slope}} ± {{error}}{on} (standard error) per {unit} of it ({{p}}).",
+                "{averages} are adjusted to the mean of {name}, {{mean}} ({}): {} changed by {{slope}} ± {{error}}{on} (standard error) per {unit} of it ({{p}}).",
                 covariate.about.when,
                 self.name()
             ),

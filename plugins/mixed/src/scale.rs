@@ -11,7 +11,7 @@ use caneplot_numerics::transform::{Powers, Profile, Ratio, Scale};
 use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::{Column, Format, Rank, Statement};
 use caneplot_plugin::request::Response;
-use caneplot_plugin::words::{list, safe, shortened};
+use caneplot_plugin::words::{counted, list, safe, shortened};
 
 use crate::means::Means;
 use crate::readings::Readings;
@@ -69,9 +69,13 @@ pub(crate) fn positive(readings: &Readings, response: &Response) -> Result<Vec<f
     }
     let names: Vec<String> = bad.iter().map(|&unit| readings.place(unit)).collect();
     Err(Refusal::new(format!(
-        "{} of the values of '{}' are not above 0 ({}), and such values have no logarithm",
-        bad.len(),
+        "{} of '{}' {} not above 0 ({}), and such values have no logarithm",
+        counted(bad.len(), "value"),
         response.label,
+        match bad.len() {
+            1 => "is",
+            _ => "are",
+        },
         shortened(&names, NAMED)
     ))
     .column(&response.name)

@@ -52,7 +52,8 @@ pub(crate) fn complete(
             };
             notes.push(
                 Statement::new(format!(
-                    "Not adjusted for {label}: {why} ({{lost}} plots: {names})."
+                    "Not adjusted for {label}: {why} ({{lost}} {}: {names}).",
+                    plural(lost.len(), "plot", "plots")
                 ))
                 .with("lost", lost.len() as f64, Format::Count),
             );
@@ -60,7 +61,12 @@ pub(crate) fn complete(
         }
         notes.push(
             Statement::new(format!(
-                "{{lost}} plots are left out because they lack the covariate {label}: {names}."
+                "{{lost}} {} the covariate {label}: {names}.",
+                plural(
+                    lost.len(),
+                    "plot is left out because it lacks",
+                    "plots are left out because they lack"
+                )
             ))
             .with("lost", lost.len() as f64, Format::Count),
         );
@@ -130,6 +136,14 @@ pub(crate) fn useless(
         }
     }
     nothing(&basis).then_some(Useless::Blocks)
+}
+
+/// The word for one or for more.
+fn plural(count: usize, one: &'static str, more: &'static str) -> &'static str {
+    match count {
+        1 => one,
+        _ => more,
+    }
 }
 
 /// What is left of a column beside an orthonormal basis.

@@ -1,5 +1,9 @@
 //! Whole calls, built by hand, and what comes out of them.
 
+mod by_season;
+mod covariates;
+mod refusals;
+mod scales;
 #[allow(clippy::unwrap_used, reason = "a test may stop")]
 mod trial;
 
@@ -373,8 +377,6 @@ fn what_cannot_be_analysed_has_a_sentence() {
     let findings = single.findings();
     shown("single replicate", &findings);
     says(&findings, "is not analysed");
-    let doubled = missing_blocks().with("plot", vec!["1".to_owned(); 26]);
-    says(&doubled.findings(), "has two values");
 }
 
 #[test]

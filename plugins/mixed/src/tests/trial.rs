@@ -42,6 +42,11 @@ impl Trial {
                 column.1.push(cell);
             }
         }
+        Self::made(kind, columns)
+    }
+
+    /// A trial of these columns, with every option at its default.
+    pub fn made(kind: DesignKind, columns: Vec<(String, Vec<String>)>) -> Self {
         let manifest: Json = serde_json::from_str(Mixed::MANIFEST).unwrap();
         let mut options = json!({});
         for option in manifest["options"].as_array().unwrap() {
@@ -213,5 +218,23 @@ impl Trial {
         let findings = self.analysed().unwrap();
         validate::check(&findings).unwrap();
         findings
+    }
+}
+
+/// A small generator of its own, so that trials are the same everywhere.
+pub(super) struct Noise(pub u64);
+
+impl Noise {
+    fn uniform(&mut self) -> f64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    /// Sum of twelve uniforms less six: near enough to normal.
+    pub fn normal(&mut self) -> f64 {
+        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
     }
 }
