@@ -86,7 +86,7 @@ impl Study<'_> {
             .collect();
         if !kept.is_empty() {
             all.push(format!(
-                "{} are in the model whatever their size, because in every season they carry treatments: treatments applied to them are judged in single seasons, and × season, against their variation.",
+                "{} stand in the model whatever their size: the treatments of those units are judged in single seasons, and for their change with the season, against that variation.",
                 beginning(&list(&kept))
             ));
         }

@@ -75,40 +75,34 @@ impl Study<'_> {
             None => String::new(),
         };
         let correlation = |parameter: &Parameter| *parameter == Parameter::Correlation;
-        let multiple = |parameter: &Parameter| matches!(parameter, Parameter::Spread(_));
-        let variance = |parameter: &Parameter| !correlation(parameter) && !multiple(parameter);
-        let pick = |wanted: &dyn Fn(&Parameter) -> bool| {
+        // Those come last and have a table of their own.
+        let listed = || {
             fit.parameters
                 .iter()
                 .zip(&fit.theta)
-                .map(|(parameter, value)| wanted(parameter).then_some(*value))
+                .take_while(|(parameter, _)| !matches!(parameter, Parameter::Spread(_)))
+        };
+        let pick = |wanted: bool| {
+            listed()
+                .map(|(parameter, value)| (correlation(parameter) == wanted).then_some(*value))
                 .collect::<Vec<_>>()
         };
         let mut columns = vec![
             Column::text(
                 "Source",
-                fit.parameters
-                    .iter()
-                    .map(|parameter| self.parameter_words(*parameter)),
+                listed().map(|(parameter, _)| self.parameter_words(*parameter)),
             ),
-            Column::number("Variance", pick(&variance), Format::Significant(4)),
+            Column::number("Variance", pick(false), Format::Significant(4)),
         ];
         if fit.parameters.iter().any(correlation) {
             columns.push(Column::number(
                 "Correlation",
-                pick(&correlation),
+                pick(true),
                 Format::Decimals(3),
             ));
         }
-        if fit.parameters.iter().any(multiple) {
-            columns.push(Column::number(
-                "Multiple",
-                pick(&multiple),
-                Format::Significant(3),
-            ));
-        }
         if !zeros.is_empty() {
-            columns.push(Column::text("Remark", (0..fit.theta.len()).map(remark)));
+            columns.push(Column::text("Remark", (0..listed().count()).map(remark)));
         }
         let mut notes = vec![match self.unit() {
             _ if !self.measured() => {
@@ -117,6 +111,12 @@ impl Study<'_> {
             "" => "By restricted maximum likelihood.".to_owned(),
             unit => format!("By restricted maximum likelihood, in squared units ({unit})²."),
         }];
+        if let Some(spreads) = &self.spreads {
+            notes.push(format!(
+                "The error is that with {}; the next table has the others.",
+                unescaped(&spreads.words[0])
+            ));
+        }
         if self.choice.structure.autoregressive() {
             notes.push(match self.readings.dated {
                 true => "The correlation falls with the true distance between seasons: that of two seasons h apart is the correlation to the power of h.".to_owned(),

@@ -45,7 +45,7 @@ pub(crate) fn of(readings: &Readings) -> Option<Spreads> {
         }
     };
     let single = (
-        inside(&first.label),
+        format!("level of {}", inside(&first.label)),
         first.words.clone(),
         first.codes.clone(),
     );
