@@ -2,7 +2,7 @@
 
 use caneplot_numerics::distribution::t_two_sided;
 use caneplot_numerics::mixed::kenward_roger::{self, Estimate, Order};
-use caneplot_numerics::mixed::{Settings, fit, refit};
+use caneplot_numerics::mixed::{Settings, candidate, candidate_near, refit};
 use caneplot_plugin::findings::{Column, Format, Rank, Statement, Table};
 use caneplot_plugin::words::{beginning, inside, safe};
 use nalgebra::DMatrix;
@@ -30,10 +30,10 @@ impl Study<'_> {
     fn unadjusted(&self) -> Option<f64> {
         let mut problem = self.problem.clone();
         problem.fixed = problem.fixed.columns(0, self.grid.filled()).into_owned();
-        let found = refit(&problem, &self.choice.fit.theta, Settings::default())
-            .or_else(|_| fit(&problem, Settings::default()))
+        let found = candidate_near(&problem, &self.choice.fit.theta, Settings::default())
+            .or_else(|_| candidate(&problem, Settings::default()))
             .ok()?;
-        Some(self.error_variance(&found))
+        Some(self.error_variance(&found.parameters, &found.theta))
     }
 
     /// The table of slopes.
@@ -95,7 +95,7 @@ impl Study<'_> {
             return all;
         }
         if let Some(without) = self.unadjusted() {
-            let with = self.error_variance(&self.choice.fit);
+            let with = self.error_variance(&self.choice.fit.parameters, &self.choice.fit.theta);
             let text = match with < without {
                 true => {
                     "Adjusting took {share} off the error variance of a plot ({without} without, {with} with it)."

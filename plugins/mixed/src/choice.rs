@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 
 use caneplot_numerics::mixed::criteria::Criteria;
 use caneplot_numerics::mixed::season::Parameter;
-use caneplot_numerics::mixed::{Fit, MixedError, Problem, Settings, Structure, fit, refit};
+use caneplot_numerics::mixed::{
+    Candidate, Fit, MixedError, Problem, Settings, Structure, candidate, candidate_near, refit,
+};
 use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::Statement;
 use caneplot_plugin::words::{beginning, safe};
@@ -109,12 +111,12 @@ fn blocks_in_seasons(
     let random = problem.random.len();
     problem.random.push(source.term.clone());
     let found = match options.block_seasons {
-        BlockSeasons::Keep => fit(problem, Settings::default()),
+        BlockSeasons::Keep => candidate(problem, Settings::default()),
         // From zero, where the search ends at once if the variance would not rise.
         _ => {
             let mut near = choice.fit.theta.clone();
             near.insert(random, 0.0);
-            refit(problem, &near, Settings::default())
+            candidate_near(problem, &near, Settings::default())
         }
     };
     let gain = found
@@ -123,12 +125,15 @@ fn blocks_in_seasons(
         .and_then(|with| Some(choice.fit.criteria().aicc? - with.criteria().aicc?));
     choice.block_seasons = gain;
     let wanted = options.block_seasons == BlockSeasons::Keep || gain.is_some_and(|gain| gain > 0.0);
-    match found {
-        Ok(with) if wanted => {
+    match found.and_then(|with| match wanted {
+        true => refit(problem, &with.theta, Settings::default()).map(Some),
+        false => Ok(None),
+    }) {
+        Ok(Some(with)) => {
             choice.fit = with;
             readings.sources.push(source);
         }
-        Ok(_) => {
+        Ok(None) => {
             problem.random.pop();
         }
         Err(error) => {
@@ -154,7 +159,7 @@ fn best(
         None => candidates(readings),
     };
     let mut tried = Vec::new();
-    let mut best: Option<(f64, Structure, Fit)> = None;
+    let mut best: Option<(f64, Structure, Candidate)> = None;
     let mut last = None;
     let (mut equal, mut fading) = (None, None);
     for structure in structures {
@@ -168,12 +173,12 @@ fn best(
             },
             ..Settings::default()
         };
-        let criteria = match fit(problem, settings) {
-            Ok(fit) => {
-                let criteria = fit.criteria();
+        let criteria = match candidate(problem, settings) {
+            Ok(found) => {
+                let criteria = found.criteria();
                 match structure {
-                    Structure::Symmetric => equal = shared(&fit),
-                    Structure::Autoregressive => fading = fit.of(Parameter::Correlation),
+                    Structure::Symmetric => equal = shared(&found),
+                    Structure::Autoregressive => fading = found.estimate(Parameter::Correlation),
                     _ => {}
                 }
                 // Too few values for the correction: only a fit that stands alone may be used.
@@ -182,7 +187,7 @@ fn best(
                 // taking them so would make replicates of them. Such forms are there to compare with.
                 let usable = asked.is_some() || structure.correlated() || readings.times.len() < 2;
                 if usable && best.as_ref().is_none_or(|(least, _, _)| rank < *least) {
-                    best = Some((rank, structure, fit));
+                    best = Some((rank, structure, found));
                 }
                 Ok(criteria)
             }
@@ -202,8 +207,9 @@ fn best(
             criteria,
         });
     }
-    let (_, structure, fit) = best.ok_or(last)?;
+    let (_, structure, found) = best.ok_or(last)?;
     problem.residual.structure = structure;
+    let fit = refit(problem, &found.theta, Settings::default()).map_err(Some)?;
     Ok(Choice {
         tried,
         fit,
@@ -213,8 +219,11 @@ fn best(
 }
 
 /// Share of the plots in the variance of an error, where it says something.
-fn shared(fit: &Fit) -> Option<f64> {
-    let (plot, error) = (fit.of(Parameter::Plot)?, fit.of(Parameter::Error)?);
+fn shared(found: &Candidate) -> Option<f64> {
+    let (plot, error) = (
+        found.estimate(Parameter::Plot)?,
+        found.estimate(Parameter::Error)?,
+    );
     Some((plot / (plot + error)).clamp(0.01, 0.99))
 }
 

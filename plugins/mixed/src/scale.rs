@@ -4,7 +4,7 @@ use std::cell::RefCell;
 
 use caneplot_numerics::mixed::kenward_roger::Estimate;
 use caneplot_numerics::mixed::season::Parameter;
-use caneplot_numerics::mixed::{Problem, Settings, fit, refit};
+use caneplot_numerics::mixed::{Problem, Settings, candidate, candidate_near};
 use caneplot_numerics::separation::Difference;
 use caneplot_numerics::sum::mean;
 use caneplot_numerics::transform::{Powers, Profile, Ratio, Scale};
@@ -96,8 +96,8 @@ pub(crate) fn profile(problem: &Problem, theta: &[f64], measured: &[f64]) -> Opt
         let mut moved = problem.clone();
         moved.values = raised.iter().map(|value| value - centre).collect();
         let near = last.borrow().clone();
-        let found = refit(&moved, &near, Settings::default())
-            .or_else(|_| fit(&moved, Settings::default()))
+        let found = candidate_near(&moved, &near, Settings::default())
+            .or_else(|_| candidate(&moved, Settings::default()))
             .ok()?;
         let likelihood = -0.5 * found.deviance;
         *last.borrow_mut() = found.theta;
@@ -235,7 +235,7 @@ impl Study<'_> {
             .filter(|(parameter, _)| matches!(parameter, Parameter::Random(_)))
             .map(|(_, value)| value)
             .sum();
-        random + self.error_variance(fit)
+        random + self.error_variance(&fit.parameters, &fit.theta)
     }
 
     /// How the scale came about and how its numbers are to be read.

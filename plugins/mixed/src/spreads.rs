@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use caneplot_numerics::mixed::season::Parameter;
-use caneplot_numerics::mixed::{Settings, refit};
+use caneplot_numerics::mixed::{Settings, candidate_near};
 use caneplot_plugin::findings::{Column, Format, Rank, Statement, Table};
 use caneplot_plugin::words::inside;
 
@@ -81,10 +81,10 @@ impl Study<'_> {
     }
 
     /// Error variance of a plot in a season, on average over seasons and groups.
-    pub fn error_variance(&self, fit: &caneplot_numerics::mixed::Fit) -> f64 {
+    pub fn error_variance(&self, parameters: &[Parameter], theta: &[f64]) -> f64 {
         let (mut shared, mut seasons, mut count) = (0.0, 0.0, 0.0_f64);
         let mut multiples = vec![1.0];
-        for (parameter, value) in fit.parameters.iter().zip(&fit.theta) {
+        for (parameter, value) in parameters.iter().zip(theta) {
             match parameter {
                 Parameter::Plot | Parameter::Error => shared += value,
                 Parameter::Season(_) => {
@@ -112,7 +112,7 @@ impl Study<'_> {
         let fit = &self.choice.fit;
         let mean =
             spreads.codes.iter().map(|&g| multiples[g]).sum::<f64>() / spreads.codes.len() as f64;
-        let one = self.error_variance(fit) / mean;
+        let one = self.error_variance(&fit.parameters, &fit.theta) / mean;
         let deviations: Vec<Option<f64>> =
             multiples.iter().map(|m| Some((m * one).sqrt())).collect();
         let format = self.of_errors(deviations.iter().flatten().copied());
@@ -146,7 +146,7 @@ impl Study<'_> {
         problem.residual.group.clear();
         let fit = &self.choice.fit;
         let near = &fit.theta[..fit.theta.len() + 1 - spreads.words.len()];
-        let equal = refit(&problem, near, Settings::default()).ok()?;
+        let equal = candidate_near(&problem, near, Settings::default()).ok()?;
         let (own, one) = (fit.criteria().aicc?, equal.criteria().aicc?);
         let verdict = match own < one {
             true => "which fits better than one variance for all",

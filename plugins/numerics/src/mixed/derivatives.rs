@@ -47,9 +47,19 @@ impl Prepared {
             .collect();
         let width = self.width();
         let mut k = vec![DMatrix::zeros(width, width); narrow.len()];
+        let sparse: Vec<Vec<Option<Vec<Entry>>>> = first
+            .iter()
+            .map(|derivatives| derivatives.iter().map(few_entries).collect())
+            .collect();
         for (block, solved) in self.blocks.iter().zip(&at.solved) {
-            for (sum, d) in k.iter_mut().zip(&first[block.pattern]) {
-                add_at(sum, &solved.tr_mul(&(d * solved)), &block.columns);
+            let rows = solved.transpose();
+            let derivatives = first[block.pattern].iter().zip(&sparse[block.pattern]);
+            for (sum, (d, few)) in k.iter_mut().zip(derivatives) {
+                let product = match few {
+                    Some(entries) => between(&rows, entries),
+                    None => solved.tr_mul(&(d * solved)),
+                };
+                add_at(sum, &product, &block.columns);
             }
         }
         Sums { first, k, narrow }
@@ -191,6 +201,41 @@ impl Prepared {
             observed,
         }
     }
+}
+
+/// An entry of a matrix that is not zero: row, column, value.
+type Entry = (usize, usize, f64);
+
+/// The entries of a matrix that are not zero, where they are so few that products with them are less
+/// work than those with the whole: one for each row.
+fn few_entries(matrix: &DMatrix<f64>) -> Option<Vec<Entry>> {
+    let size = matrix.nrows();
+    let mut entries = Vec::new();
+    for column in 0..size {
+        for row in 0..size {
+            let value = matrix[(row, column)];
+            if value != 0.0 {
+                if entries.len() == size {
+                    return None;
+                }
+                entries.push((row, column, value));
+            }
+        }
+    }
+    Some(entries)
+}
+
+/// A D A' for a matrix D of few entries.
+fn between(a: &DMatrix<f64>, entries: &[Entry]) -> DMatrix<f64> {
+    let size = a.nrows();
+    let mut all = DMatrix::zeros(size, size);
+    for &(row, column, value) in entries {
+        let left = a.column(row);
+        for (place, right) in a.column(column).iter().enumerate() {
+            all.column_mut(place).axpy(value * right, &left, 1.0);
+        }
+    }
+    all
 }
 
 /// tr(AB'), in four sums side by side.

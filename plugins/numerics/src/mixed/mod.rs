@@ -14,6 +14,7 @@
 //! compare it only between fits with the same X.
 
 pub mod assemble;
+pub mod candidate;
 pub mod converge;
 pub mod criteria;
 mod derivatives;
@@ -30,8 +31,9 @@ pub mod season;
 mod start;
 
 pub use assemble::Fit;
+pub use candidate::Candidate;
 
-pub use optimise::{Settings, fit, refit};
+pub use optimise::{Settings, candidate, candidate_near, fit, refit};
 pub use problem::{Problem, RandomTerm, Residual};
 pub use season::Structure;
 

@@ -10,6 +10,7 @@
 use nalgebra::{Cholesky, DMatrix, DVector};
 
 use super::assemble::Fit;
+use super::candidate::Candidate;
 use super::converge::{CERTIFIED, Certificate, distance, square};
 use super::deviance::Absorbed;
 use super::matrices::Prepared;
@@ -62,17 +63,49 @@ impl Default for Settings {
 /// [`MixedError`]; a fit without a certificate is an error.
 pub fn fit(problem: &Problem, settings: Settings) -> Result<Fit, MixedError> {
     let prepared = problem.prepare(settings.negative)?;
-    let named = |error: MixedError| named(error, problem, &prepared.parameters);
-    let starts = starts(problem, &prepared, settings).map_err(named)?;
-    best(problem, &prepared, starts, settings)
+    let found = searched(problem, &prepared, settings)?;
+    assemble::fit(problem, &prepared, found, settings)
 }
 
-/// Fits a problem that differs little from one whose variance parameters are known, such as the same
-/// without a plot: one search from those.
+/// The maximum of a problem without what inference needs: enough to compare covariances by, at less
+/// work. [`refit`] from its parameters gives the fit.
 ///
 /// # Errors
 /// As for [`fit`].
-pub fn refit(problem: &Problem, near: &[f64], settings: Settings) -> Result<Fit, MixedError> {
+pub fn candidate(problem: &Problem, settings: Settings) -> Result<Candidate, MixedError> {
+    let prepared = problem.prepare(settings.negative)?;
+    let found = searched(problem, &prepared, settings)?;
+    Ok(Candidate::of(&prepared, found))
+}
+
+/// The same from parameters that are nearly right.
+///
+/// # Errors
+/// As for [`refit`].
+pub fn candidate_near(
+    problem: &Problem,
+    near: &[f64],
+    settings: Settings,
+) -> Result<Candidate, MixedError> {
+    let (prepared, found) = searched_near(problem, near, settings)?;
+    Ok(Candidate::of(&prepared, found))
+}
+
+fn searched(
+    problem: &Problem,
+    prepared: &Prepared,
+    settings: Settings,
+) -> Result<Found, MixedError> {
+    let named = |error: MixedError| named(error, problem, &prepared.parameters);
+    let starts = starts(problem, prepared, settings).map_err(named)?;
+    best(prepared, starts, settings)
+}
+
+fn searched_near(
+    problem: &Problem,
+    near: &[f64],
+    settings: Settings,
+) -> Result<(Prepared, Found), MixedError> {
     let prepared = problem.prepare(settings.negative)?;
     if near.len() != prepared.parameters.len() {
         return Err(MixedError::Length {
@@ -81,16 +114,26 @@ pub fn refit(problem: &Problem, near: &[f64], settings: Settings) -> Result<Fit,
             wanted: prepared.parameters.len(),
         });
     }
-    best(problem, &prepared, vec![near.to_vec()], settings)
+    let found = best(&prepared, vec![near.to_vec()], settings)?;
+    Ok((prepared, found))
+}
+
+/// Fits a problem that differs little from one whose variance parameters are known, such as the same
+/// without a plot: one search from those.
+///
+/// # Errors
+/// As for [`fit`].
+pub fn refit(problem: &Problem, near: &[f64], settings: Settings) -> Result<Fit, MixedError> {
+    let (prepared, found) = searched_near(problem, near, settings)?;
+    assemble::fit(problem, &prepared, found, settings)
 }
 
 /// The best end of the searches from some places.
 fn best(
-    problem: &Problem,
     prepared: &Prepared,
     starts: Vec<Vec<f64>>,
     settings: Settings,
-) -> Result<Fit, MixedError> {
+) -> Result<Found, MixedError> {
     let mut best: Option<Found> = None;
     let mut trouble = String::from("no start has a positive definite covariance matrix");
     for start in starts {
@@ -107,8 +150,7 @@ fn best(
             Err(why) => trouble = why,
         }
     }
-    let found = best.ok_or(MixedError::NotConverged(trouble))?;
-    assemble::fit(problem, prepared, found, settings)
+    best.ok_or(MixedError::NotConverged(trouble))
 }
 
 /// Names the source of variation an error speaks of.
