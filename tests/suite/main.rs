@@ -7,6 +7,7 @@
     reason = "a helper of a test fails the test"
 )]
 
+mod damaged;
 mod demo;
 mod plugins;
 mod reference;

@@ -12,6 +12,9 @@ use super::job::{self, FINDINGS, JobFile, NOTES};
 use super::{Job, Limits, Outcome};
 use crate::parallel;
 
+/// The table of vines, which only some plugins read.
+const VINES: &str = "vines";
+
 /// Runs jobs, at most `threads` at a time, and gives their outcomes in the order of the jobs.
 ///
 /// Where `keep` names a folder, the folder of a failed job is kept there and the outcome's notes say
@@ -66,7 +69,7 @@ pub(super) fn private_folder() -> Result<tempfile::TempDir, String> {
 fn prepare(plots: &DataFrame, vines: Option<&DataFrame>) -> Result<Run, String> {
     let root = private_folder()?;
     let mut tables = Vec::new();
-    for (name, frame) in [("plots", Some(plots)), ("vines", vines)] {
+    for (name, frame) in [("plots", Some(plots)), (VINES, vines)] {
         if let Some(frame) = frame {
             write_table(frame, &root.path().join(format!("{name}.arrow")))?;
             tables.push(name.to_owned());
@@ -93,7 +96,7 @@ impl Run {
             sha256: job.plugin.sha256.clone(),
             memory: limits.memory,
             request: Some(job.request.clone()),
-            tables: self.tables.clone(),
+            tables: self.tables_for(job),
         };
         let result = answer::<Findings>(&file, &folder, limits, FINDINGS).and_then(|findings| {
             validate::check(&findings).map_err(|fault| PluginError::BadReply {
@@ -116,6 +119,14 @@ impl Run {
         // The whole run's folder is removed at its end; a long run should not fill the disk first.
         let _ = std::fs::remove_dir_all(&folder);
         (result, log, notes)
+    }
+
+    /// Names of the tables a plugin reads.
+    fn tables_for(&self, job: &Job<'_>) -> Vec<String> {
+        let manifest = &job.plugin.manifest;
+        let vines = manifest.uses_vines || manifest.needs.vines;
+        let names = self.tables.iter().filter(|name| vines || *name != VINES);
+        names.cloned().collect()
     }
 
     /// Copies a job folder with its tables, so that it can be run again by itself.
