@@ -4,7 +4,7 @@ use caneplot_numerics::distribution::t_two_sided;
 use caneplot_numerics::mixed::kenward_roger::{self, Estimate, Order};
 use caneplot_numerics::mixed::{Settings, candidate, candidate_near, refit};
 use caneplot_plugin::findings::{Column, Format, Rank, Statement, Table};
-use caneplot_plugin::words::{beginning, inside, safe};
+use caneplot_plugin::words::{beginning, inside, list, safe};
 use nalgebra::DMatrix;
 
 use crate::readings::{Adjusted, combinations};
@@ -51,7 +51,7 @@ impl Study<'_> {
         let names = slopes.iter().map(|(covariate, ..)| {
             caneplot_plugin::words::axis(&covariate.about.label, &covariate.about.unit)
         });
-        let mut notes = vec![format!(
+        let notes = vec![format!(
             "Slopes are changes {}of {} for one unit of the covariate, the same in all treatments and seasons.",
             match self.measured() {
                 true => "",
@@ -59,7 +59,6 @@ impl Study<'_> {
             },
             caneplot_plugin::words::axis(&self.response.label, self.unit())
         )];
-        notes.push("Each covariate takes one degree of freedom from the error.".to_owned());
         Some(Table {
             id: "covariates".to_owned(),
             title: "Slopes on the covariates".to_owned(),
@@ -86,22 +85,35 @@ impl Study<'_> {
 
     /// What the covariates did, in sentences.
     pub fn adjustment(&self) -> Vec<Statement> {
-        let mut all: Vec<Statement> = self
-            .slopes()
+        let slopes = self.slopes();
+        let changed = |mediator: &bool| {
+            let chosen = slopes.iter();
+            let chosen =
+                chosen.filter(move |(covariate, ..)| covariate.about.mediator == *mediator);
+            chosen.collect::<Vec<_>>()
+        };
+        let mut all: Vec<Statement> = changed(&true)
             .into_iter()
-            .map(|(covariate, slope, p)| self.slope(covariate, &slope, p))
+            .map(|(covariate, slope, p)| self.through(covariate, slope, *p))
             .collect();
-        if all.is_empty() {
+        let before = changed(&false);
+        if !before.is_empty() {
+            all.push(self.before(&before));
+        }
+        if slopes.is_empty() {
             return all;
         }
         if let Some(without) = self.unadjusted() {
             let with = self.error_variance(&self.choice.fit.parameters, &self.choice.fit.theta);
-            let text = match with < without {
-                true => {
+            let text = match (with < without, slopes.len()) {
+                (true, _) => {
                     "Adjusting took {share} off the error variance of a plot ({without} without, {with} with it)."
                 }
-                false => {
+                (false, 1) => {
                     "Adjusting left the error no smaller (variance of a plot {without} without, {with} with it): the covariate explains nothing here that blocks and treatments do not."
+                }
+                (false, _) => {
+                    "Adjusting left the error no smaller (variance of a plot {without} without, {with} with it): the covariates explain nothing here that blocks and treatments do not."
                 }
             };
             let mut statement = Statement::new(text)
@@ -116,42 +128,59 @@ impl Study<'_> {
         all
     }
 
-    fn slope(&self, covariate: &Adjusted, slope: &Estimate, p: f64) -> Statement {
-        let name = inside(&covariate.about.label);
-        let unit = match covariate.about.unit.as_str() {
-            "" => "unit".to_owned(),
-            unit => safe(unit),
+    /// Where the means are compared, and how the response changed with each covariate from before.
+    fn before(&self, slopes: &[&(&Adjusted, Estimate, f64)]) -> Statement {
+        let on = match self.measured() {
+            true => String::new(),
+            false => format!(", on the scale of {},", self.scale_words()),
         };
+        let mut parts = Vec::new();
+        let mut changes = Vec::new();
+        let mut statement = Statement::default().rank(Rank::Detail);
+        for (at, (covariate, slope, p)) in slopes.iter().enumerate() {
+            let name = inside(&covariate.about.label);
+            parts.push(format!("{name} ({{mean{at}}}, {})", covariate.about.when));
+            changes.push(format!(
+                "by {{slope{at}}} ± {{error{at}}} per {} of {name} ({{p{at}}})",
+                unit_words(covariate)
+            ));
+            statement = statement
+                .with(&format!("slope{at}"), slope.value, Format::Significant(3))
+                .with(
+                    &format!("error{at}"),
+                    slope.standard_error,
+                    Format::Significant(2),
+                )
+                .with(&format!("p{at}"), *p, Format::Probability);
+            statement = with_mean(statement, &format!("mean{at}"), covariate);
+        }
+        statement.text = format!(
+            "{} are adjusted to the mean of {}: {} changed{on} {}.",
+            beginning(self.averages()),
+            list(&parts),
+            self.name(),
+            list(&changes)
+        );
+        statement
+    }
+
+    /// What adjusting for something that the treatments may have changed means.
+    fn through(&self, covariate: &Adjusted, slope: &Estimate, p: f64) -> Statement {
+        let name = inside(&covariate.about.label);
         let on = match self.measured() {
             true => String::new(),
             false => format!(" on the scale of {}", self.scale_words()),
         };
-        let averages = beginning(self.averages());
-        let text = match covariate.about.mediator {
-            true => format!(
-                "{averages} are compared at an equal {name} ({{mean}}), which the treatments may themselves have changed: this is the effect that does not run through {name}, not the effect of the treatments as a grower would see it. {} changed by {{slope}} ± {{error}}{on} per {unit} of {name} ({{p}}).",
-                beginning(&self.response.label)
-            ),
-            false => format!(
-                "{averages} are adjusted to the mean of {name}, {{mean}} ({}): {} changed by {{slope}} ± {{error}}{on} (standard error) per {unit} of it ({{p}}).",
-                covariate.about.when,
-                self.name()
-            ),
-        };
-        let rank = match covariate.about.mediator {
-            true => Rank::Result,
-            false => Rank::Detail,
-        };
-        let format = Format::Decimals(covariate.about.decimals);
-        let statement = Statement::new(text)
-            .with("slope", slope.value, Format::Significant(3))
-            .with("error", slope.standard_error, Format::Significant(2))
-            .with("p", p, Format::Probability)
-            .rank(rank);
-        match covariate.about.unit.as_str() {
-            "" => statement.with("mean", covariate.mean, format),
-            unit => statement.with_unit("mean", covariate.mean, format, unit),
-        }
+        let statement = Statement::new(format!(
+            "{} are compared at an equal {name} ({{mean}}), which the treatments may themselves have changed: this is the effect that does not run through {name}, not the effect of the treatments as a grower would see it. {} changed by {{slope}} ± {{error}}{on} per {} of {name} ({{p}}).",
+            beginning(self.averages()),
+            beginning(&self.response.label),
+            unit_words(covariate)
+        ))
+        .with("slope", slope.value, Format::Significant(3))
+        .with("error", slope.standard_error, Format::Significant(2))
+        .with("p", p, Format::Probability);
+        with_mean(statement, "mean", covariate)
     }
 
     /// Whether each covariate acts alike in all treatments: an interaction would make adjusted means
@@ -160,46 +189,67 @@ impl Study<'_> {
         let units = self.readings.values.len();
         let treatments = combinations(&self.readings.margins, units);
         let (width, extra) = (self.problem.fixed.ncols(), treatments.levels.len() - 1);
-        let covariates = self.readings.covariates.iter();
-        covariates
-            .map(|covariate| {
-                let mut problem = self.problem.clone();
-                problem.fixed = DMatrix::from_fn(units, width + extra, |unit, c| {
-                    match (c < width, treatments.codes[unit] + width == c + 1) {
-                        (true, _) => self.problem.fixed[(unit, c)],
-                        (false, true) => covariate.values[unit],
-                        (false, false) => 0.0,
-                    }
+        let (mut alike, mut all) = (Vec::new(), Vec::new());
+        let mut shared = Statement::default();
+        for (at, covariate) in self.readings.covariates.iter().enumerate() {
+            let mut problem = self.problem.clone();
+            problem.fixed = DMatrix::from_fn(units, width + extra, |unit, c| {
+                match (c < width, treatments.codes[unit] + width == c + 1) {
+                    (true, _) => self.problem.fixed[(unit, c)],
+                    (false, true) => covariate.values[unit],
+                    (false, false) => 0.0,
+                }
+            });
+            let test = refit(&problem, &self.choice.fit.theta, Settings::default())
+                .ok()
+                .and_then(|found| {
+                    let rows =
+                        DMatrix::from_fn(extra, width + extra, |i, j| f64::from(j == width + i));
+                    let adjusted = kenward_roger::adjusted_covariance(&found, Order::First);
+                    kenward_roger::test(&found, &adjusted, &rows).ok()
                 });
-                let test = refit(&problem, &self.choice.fit.theta, Settings::default())
-                    .ok()
-                    .and_then(|found| {
-                        let rows = DMatrix::from_fn(extra, width + extra, |i, j| {
-                            f64::from(j == width + i)
-                        });
-                        let adjusted = kenward_roger::adjusted_covariance(&found, Order::First);
-                        kenward_roger::test(&found, &adjusted, &rows).ok()
-                    });
-                let name = match covariate.about.when.as_str() {
-                    "" => inside(&covariate.about.label),
-                    when => format!("{} ({when})", inside(&covariate.about.label)),
-                };
-                let Some(test) = test else {
-                    return Statement::new(format!(
-                        "Whether the treatments share one slope on {name} cannot be told from these plots; they are taken to."
-                    ));
-                };
-                let text = match test.p < self.options.level {
-                    true => format!(
+            let name = inside(&covariate.about.label);
+            match test {
+                None => all.push(Statement::new(format!(
+                    "Whether the treatments share one slope on {name} cannot be told from these plots; they are taken to."
+                ))),
+                Some(test) if test.p < self.options.level => all.push(
+                    Statement::new(format!(
                         "The treatments do not share one slope on {name} ({{p}}): adjusted {} compare them at its mean only, and the comparison would be another elsewhere.",
                         self.averages()
-                    ),
-                    false => {
-                        format!("The slope on {name} is much the same in all treatments ({{p}}).")
-                    }
-                };
-                Statement::new(text).with("p", test.p, Format::Probability)
-            })
-            .collect()
+                    ))
+                    .with("p", test.p, Format::Probability),
+                ),
+                Some(test) => {
+                    alike.push(format!("{name} ({{p{at}}})"));
+                    shared = shared.with(&format!("p{at}"), test.p, Format::Probability);
+                }
+            }
+        }
+        if !alike.is_empty() {
+            shared.text = format!(
+                "The treatments show no sign of different slopes on {}.",
+                list(&alike)
+            );
+            all.push(shared);
+        }
+        all
+    }
+}
+
+/// The unit of a covariate in "per unit".
+fn unit_words(covariate: &Adjusted) -> String {
+    match covariate.about.unit.as_str() {
+        "" => "unit".to_owned(),
+        unit => safe(unit),
+    }
+}
+
+/// Puts the mean of a covariate in a sentence.
+fn with_mean(statement: Statement, name: &str, covariate: &Adjusted) -> Statement {
+    let format = Format::Decimals(covariate.about.decimals.min(3));
+    match covariate.about.unit.as_str() {
+        "" => statement.with(name, covariate.mean, format),
+        unit => statement.with_unit(name, covariate.mean, format, unit),
     }
 }

@@ -97,9 +97,9 @@ impl Study<'_> {
             .iter()
             .any(|source| source.term.name == BLOCK_SEASONS);
         match (there, self.options.block_seasons, gain) {
-            (true, BlockSeasons::Choose, Some(_)) => all.push("Blocks went their own way from season to season: their variation in each season is kept apart, because the criterion (AICc) is {gain} lower with it. Seasons are judged against it.".to_owned()),
+            (true, BlockSeasons::Choose, Some(_)) => all.push("Blocks went their own way from season to season: their variation in each season is kept apart, because AICc is {gain} lower with it. Seasons are judged against it.".to_owned()),
             (true, BlockSeasons::Keep, _) => all.push("Blocks in each season are kept apart, as asked for: seasons are judged against their variation.".to_owned()),
-            (false, BlockSeasons::Choose, Some(_)) => all.push("Blocks gave no sign of going their own way from season to season (the criterion, AICc, is no lower with such a source), so their variation over seasons is pooled with the errors of plots.".to_owned()),
+            (false, BlockSeasons::Choose, Some(_)) => all.push("Blocks gave no sign of going their own way from season to season (AICc is no lower with such a source), so that variation is pooled with the errors of plots.".to_owned()),
             _ => {}
         }
         all.into_iter()
@@ -117,8 +117,11 @@ impl Study<'_> {
     /// The comparison as a note, or what makes the set unbalanced.
     pub fn agreement_note(&self) -> Option<Statement> {
         if let Some(Err(error)) = self.readings.sheet.as_ref().map(|sheet| sheet.design()) {
+            // Missing records have a sentence of their own.
             let what = match &error {
-                DesignError::Unbalanced(cells) => format!(" ({})", safe(cells)),
+                DesignError::Unbalanced(cells) if !self.readings.missing => {
+                    format!(" ({})", safe(cells))
+                }
                 _ => String::new(),
             };
             return Some(

@@ -216,6 +216,7 @@ impl Study<'_> {
                 ),
             ],
             notes,
+            file_only: true,
             ..Table::default()
         })
     }

@@ -1,9 +1,10 @@
 //! Mixed models for field trials: treatments against the errors that the design gives them, also
 //! where plots are missing, seasons repeat on the same plots or a covariate was recorded beforehand.
 //!
-//! `readings` turns the request into the values of one response, `choice` fits the covariance over
-//! seasons, `study` answers questions about the fit, and the other modules put the answers into
-//! tables, sentences and figures.
+//! `readings` (with `records`, `covariates`, `usable`, `sources`) turns the request into the values of
+//! one response, `making` states the problem (its scale, its error variances), `choice` fits the
+//! covariance over seasons, `study` answers questions about the fit, and the other modules put the
+//! answers into tables, sentences and figures.
 
 mod adjusting;
 mod agreement;
@@ -15,6 +16,7 @@ mod difference_tables;
 mod effects;
 mod figures;
 mod influence;
+mod making;
 mod margins;
 mod marks;
 mod mean_tables;
@@ -23,6 +25,7 @@ mod methods;
 mod numbers;
 mod options;
 mod readings;
+mod records;
 mod scale;
 mod section;
 mod sentences;
@@ -32,6 +35,7 @@ mod study;
 mod tests_table;
 mod trend;
 mod usable;
+mod vines;
 
 #[cfg(test)]
 mod tests;
@@ -42,7 +46,7 @@ use caneplot_plugin::{Analysis, Call, Findings, Refusal};
 
 use crate::methods::Used;
 use crate::options::Options;
-use crate::study::Study;
+use crate::study::{Given, Study};
 
 /// The plugin.
 struct Mixed;
@@ -55,19 +59,24 @@ impl Analysis for Mixed {
     fn analyse(&self, call: &Call) -> Result<Findings, Refusal> {
         let options = Options::of(call)?;
         let keys = readings::plot_names(call)?;
-        let covariates = covariates::of(call, &options, &keys)?;
-        let criticals = Critical::default();
+        let given = Given {
+            call,
+            covariates: covariates::of(call, &options, &keys)?,
+            criticals: Critical::default(),
+            vines: vines::of(call)?,
+            options,
+            keys,
+        };
         let mut used = Used::default();
-        let sections = options
+        let sections = given
+            .options
             .responses(call)
-            .map(|response| {
-                match Study::new(call, &options, &keys, &covariates, &criticals, response) {
-                    Ok(study) => section::of(&study, &mut used),
-                    Err(refusal) => section::refused(response, &refusal),
-                }
+            .map(|response| match Study::new(&given, response) {
+                Ok(study) => section::of(&study, &mut used),
+                Err(refusal) => section::refused(response, &refusal),
             })
             .collect();
-        let methods = used.sentences(call, &options);
+        let methods = used.sentences(call, &given.options);
         Ok(Findings {
             schema: FINDINGS_SCHEMA,
             sections,

@@ -1,24 +1,21 @@
 //! From a request to the values of one response with their treatments, seasons, plots and random
 //! terms.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use caneplot_numerics::design::Sheet;
 use caneplot_numerics::strata::Classifier;
-use caneplot_plugin::findings::{Format, Rank, Statement};
-use caneplot_plugin::request::{DesignKind, Response, TrialInfo};
-use caneplot_plugin::words::{inside, list, safe, shortened};
+use caneplot_plugin::findings::Statement;
+use caneplot_plugin::request::{DesignKind, Response};
+use caneplot_plugin::words::{inside, safe};
 use caneplot_plugin::{Call, Refusal, Table};
-
-use crate::covariates::{self, Covariate};
-use crate::margins::{Margin, classifier, left_out, margins};
-use crate::options::{BlockSeasons, Options, Seasons};
-use crate::sources::{Layout, Source, block_seasons, sources};
-use crate::usable::{Useless, complete, useless};
 use caneplot_readings::{Register, design};
 
-/// Plots named in one sentence.
-const NAMED: usize = 6;
+use crate::covariates::Covariate;
+use crate::margins::{Margin, classifier, left_out, margins};
+use crate::options::{BlockSeasons, Seasons};
+use crate::records::{lonely_blocks, once_a_season, recorded, times};
+use crate::sources::{Layout, Source, block_seasons, sources};
+use crate::study::Given;
+use crate::usable::{Useless, complete, useless};
 
 /// A covariate over the values used, centred on their mean.
 #[derive(Debug, Clone)]
@@ -34,6 +31,8 @@ pub(crate) struct Readings {
     /// Row of each value in the table of plots.
     pub rows: Vec<usize>,
     pub values: Vec<f64>,
+    /// Some plots lack a value in a season that others have.
+    pub missing: bool,
     pub margins: Vec<Margin>,
     /// Seasons repeated on plots.
     pub season: Option<Classifier>,
@@ -82,16 +81,20 @@ pub(crate) fn plot_names(call: &Call) -> Result<Vec<String>, Refusal> {
 
 /// The values of a response in the plots.
 pub(crate) fn of(
-    call: &Call,
-    options: &Options,
-    keys: &[String],
+    given: &Given<'_>,
     covariates: &[Covariate],
     response: &Response,
 ) -> Result<Readings, Refusal> {
+    let Given {
+        call,
+        options,
+        keys,
+        ..
+    } = given;
     let trial = &call.request.trial;
     let data = call.table("plots")?;
     let mut notes = Vec::new();
-    let recorded = recorded(data, options, response, keys, trial, &mut notes)?;
+    let (recorded, missing) = recorded(data, given, response, &mut notes)?;
     let mut places = Vec::new();
     for factor in &trial.factors {
         places.push(data.texts(&factor.name)?);
@@ -181,6 +184,7 @@ pub(crate) fn of(
     Ok(Readings {
         rows,
         values,
+        missing,
         sheet: (margins.len() == trial.factors.len()).then_some(sheet),
         margins,
         season,
@@ -217,133 +221,6 @@ pub(crate) fn combinations(margins: &[Margin], units: usize) -> Classifier {
             .map(|unit| met.binary_search(unit).unwrap_or_default())
             .collect(),
         levels: met.into_iter().map(|(_, words)| words).collect(),
-    }
-}
-
-/// Rows of the table with a value of the response, those before the treatments left out.
-fn recorded(
-    data: &Table,
-    options: &Options,
-    response: &Response,
-    keys: &[String],
-    trial: &TrialInfo,
-    notes: &mut Vec<Statement>,
-) -> Result<Vec<usize>, Refusal> {
-    let column = data.numbers(&response.name)?;
-    let seasons = match trial.design.season {
-        true => Some(data.texts("season")?),
-        false => None,
-    };
-    let baseline = covariates::baseline_season(options);
-    let after = |row: &usize| match (baseline, seasons) {
-        (Some(baseline), Some(texts)) => texts[*row].as_deref() != Some(baseline),
-        _ => true,
-    };
-    if let Some(season) = baseline {
-        notes.push(
-            Statement::new(format!(
-                "Season {} came before the treatments: it gives the covariates and is left out of the analysis.",
-                safe(season)
-            ))
-            .rank(Rank::Detail),
-        );
-    }
-    let (recorded, missing): (Vec<usize>, Vec<usize>) = (0..data.rows)
-        .filter(after)
-        .partition(|&row| column[row].is_some());
-    if recorded.is_empty() {
-        return Err(
-            Refusal::new(format!("'{}' has no value at all", response.label))
-                .column(&response.name),
-        );
-    }
-    if !missing.is_empty() {
-        let names: Vec<String> = missing
-            .iter()
-            .map(
-                |&row| match seasons.and_then(|seasons| seasons[row].as_deref()) {
-                    Some(season) => format!("{} in {}", safe(&keys[row]), safe(season)),
-                    None => safe(&keys[row]),
-                },
-            )
-            .collect();
-        notes.push(
-            Statement::new(format!(
-                "{{missing}} of {{all}} plot records have no value ({}). The analysis rests on the others and is right as long as a value is missing for a reason that has nothing to do with what it would have been.",
-                shortened(&names, NAMED)
-            ))
-            .with("missing", missing.len() as f64, Format::Count)
-            .with("all", (missing.len() + recorded.len()) as f64, Format::Count)
-            .rank(Rank::Detail),
-        );
-    }
-    Ok(recorded)
-}
-
-/// Names blocks with a single plot: nothing is compared inside them.
-fn lonely_blocks(block: &Classifier, plots: &[usize], notes: &mut Vec<Statement>) {
-    let mut of_block: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
-    for (&block, &plot) in block.codes.iter().zip(plots) {
-        of_block.entry(block).or_default().insert(plot);
-    }
-    let names: Vec<String> = of_block
-        .iter()
-        .filter(|(_, plots)| plots.len() == 1)
-        .map(|(&at, _)| safe(&block.levels[at]))
-        .collect();
-    if !names.is_empty() && of_block.len() > 1 {
-        notes.push(
-            Statement::new(format!(
-                "{} {} has a single plot with a value: nothing is compared inside it, and it tells next to nothing about the treatments.",
-                match names.len() {
-                    1 => "Block",
-                    _ => "Each of the blocks",
-                },
-                list(&names)
-            ))
-            .rank(Rank::Detail),
-        );
-    }
-}
-
-fn once_a_season(plots: &Classifier, season: Option<&Classifier>) -> Result<(), Refusal> {
-    let mut met = BTreeMap::new();
-    for (unit, plot) in plots.codes.iter().enumerate() {
-        let at = season.map(|season| season.codes[unit]);
-        if met.insert((*plot, at), unit).is_some() {
-            let when = match (season, at) {
-                (Some(season), Some(at)) => format!(" in season {}", season.levels[at]),
-                _ => String::new(),
-            };
-            return Err(Refusal::new(format!(
-                "{} has two values{when}; one is expected",
-                plots.levels[*plot]
-            ))
-            .hint("declare the column of the seasons in [design], or remove the duplicate"));
-        }
-    }
-    Ok(())
-}
-
-/// Times of the seasons: the year or number in their names, else their order.
-fn times(seasons: &[String]) -> (Vec<f64>, bool) {
-    let number = |name: &String| -> Option<f64> {
-        let digits: String = name
-            .chars()
-            .skip_while(|c| !c.is_ascii_digit())
-            .take_while(char::is_ascii_digit)
-            .collect();
-        digits.parse().ok()
-    };
-    let found: Option<Vec<f64>> = seasons.iter().map(number).collect();
-    let apart = |times: &Vec<f64>| {
-        let mut sorted = times.clone();
-        sorted.sort_by(f64::total_cmp);
-        sorted.windows(2).all(|pair| pair[0] < pair[1])
-    };
-    match found.filter(apart) {
-        Some(times) => (times, true),
-        None => ((0..seasons.len()).map(|at| at as f64).collect(), false),
     }
 }
 

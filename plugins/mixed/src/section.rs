@@ -94,6 +94,12 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
     notes.extend(study.agreement_note());
     notes.extend(study.zero_notes());
     notes.extend(study.seasons_note());
+    if study.trial.design.vine {
+        notes.push(match study.vines {
+            Some(vines) => vines.note(),
+            None => Statement::new("Each plot counts once, by the mean of its vines: vines are samples of their plot, not replicates, and plots with fewer vines have the same weight.").rank(Rank::Detail),
+        });
+    }
     notes.extend(about(study));
     notes.extend(checks.notes);
     Section {
@@ -139,9 +145,6 @@ fn about(study: &Study<'_>) -> Vec<Statement> {
             "Not recorded but reckoned: {}.",
             safe(how.trim_end_matches('.'))
         ));
-    }
-    if study.trial.design.vine {
-        say("Each plot counts once, by the mean of its vines: vines are samples of their plot, not replicates, and plots with fewer vines have the same weight.".to_owned());
     }
     let amounts: Vec<String> = study
         .margins()

@@ -279,9 +279,9 @@ fn a_covariate_of_the_same_season_is_refused_unless_asked_for() {
         "not the effect of the treatments as a grower would see it",
     );
     let before = trial().option("baseline", json!("before")).findings();
-    says(&before, "(before the treatments)");
+    says(&before, "before the treatments)");
     never_says(&before, "as a grower would see it");
-    says(&before, "The slope on pruning weight");
+    says(&before, "no sign of different slopes on pruning weight");
     let constant = trial()
         .option("baseline", json!("before"))
         .with("prunings", vec!["1.2".to_owned(); 26]);
