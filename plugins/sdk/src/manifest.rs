@@ -101,7 +101,7 @@ pub struct Suits {
     /// Trials in which every plot has its values, treatments are balanced over the blocks and no
     /// covariate is declared.
     pub complete: bool,
-    /// Trials in which values or plots are missing, treatments are not balanced or a covariate is
+    /// The others: trials in which values or plots are missing, treatments are not balanced or a covariate is
     /// declared.
     pub incomplete: bool,
     /// Trials with a count out of a count, or with clusters or shoots counted on vines.
