@@ -109,7 +109,7 @@ pub(crate) fn cautions(study: &Study<'_>) -> Vec<Statement> {
 }
 
 /// "training × nodes" in a sentence.
-fn term_words(study: &Study<'_>, term: usize) -> String {
+pub(crate) fn term_words(study: &Study<'_>, term: usize) -> String {
     let layout = &study.planned.design.layout;
     let names: Vec<String> = layout.terms()[term]
         .classifiers

@@ -118,7 +118,7 @@ impl Scale {
         match self {
             Scale::Measured => Some(here),
             Scale::Log => Some(here.exp()),
-            Scale::Root => (here >= 0.0).then(|| here * here),
+            Scale::Root => (here >= 0.0).then_some(here * here),
             Scale::Reciprocal => (here < 0.0).then(|| -here.recip()),
         }
     }

@@ -6,8 +6,10 @@
 //! plugins and the numerics, not a plugin.
 
 pub mod design;
+pub mod names;
 mod occasions;
 mod register;
+pub mod sheets;
 #[cfg(feature = "testing")]
 pub mod testing;
 mod treatments;

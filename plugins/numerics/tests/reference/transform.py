@@ -72,6 +72,17 @@ for model, df in [("mean only", n), ("additive", 42), ("cells", 36), ("cells", n
         "squares": {k: error(model, scaled(mpf(k))) for k in ["-1", "0", "0.5", "1"]},
     }
 
+# F of poisons, treatments and both on the scale of -1/y.
+rates = [-1 / t for t in times]
+poison, treatment = between(rates, "poison"), between(rates, "treatment")
+both = between(rates, "poison", "treatment") - poison - treatment
+mean_square = error("cells", rates) / 36
+found["reciprocal_F"] = {
+    "poison": poison / 2 / mean_square,
+    "treatment": treatment / 3 / mean_square,
+    "both": both / 6 / mean_square,
+}
+
 try:
     from scipy import stats
     _, k, ends = stats.boxcox([float(t) for t in times], alpha=0.05)
