@@ -255,10 +255,8 @@ impl Study<'_> {
                 Column::number("Upper limit", column(&|p| ratio(p).high), two),
             ],
             _ => {
-                let (low, high): (&dyn Fn(&Pair) -> f64, &dyn Fn(&Pair) -> f64) =
-                    (&|p| p.difference.value - p.half_width, &|p| {
-                        p.difference.value + p.half_width
-                    });
+                let low = |p: &Pair| p.difference.value - p.half_width;
+                let high = |p: &Pair| p.difference.value + p.half_width;
                 vec![
                     self.scaled_amounts("Difference", column(&|p| p.difference.value), format),
                     self.scaled_amounts(
@@ -267,8 +265,8 @@ impl Study<'_> {
                         of_errors,
                     ),
                     df,
-                    self.scaled_amounts("Lower limit", column(low), format),
-                    self.scaled_amounts("Upper limit", column(high), format),
+                    self.scaled_amounts("Lower limit", column(&low), format),
+                    self.scaled_amounts("Upper limit", column(&high), format),
                 ]
             }
         };

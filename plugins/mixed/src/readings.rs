@@ -6,11 +6,12 @@ use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::findings::Statement;
 use caneplot_plugin::request::{DesignKind, Response};
 use caneplot_plugin::words::{inside, safe};
-use caneplot_plugin::{Call, Refusal, Table};
-use caneplot_readings::{Register, design};
+use caneplot_plugin::{Call, Refusal};
+use caneplot_readings::Register;
+use caneplot_readings::sheets::sheet;
 
 use crate::covariates::Covariate;
-use crate::margins::{Margin, classifier, left_out, margins};
+use crate::margins::{Margin, left_out, margins, several};
 use crate::options::{BlockSeasons, Seasons};
 use crate::records::{lonely_blocks, once_a_season, recorded, times};
 use crate::sources::{Layout, Source, block_seasons, sources};
@@ -111,38 +112,22 @@ pub(crate) fn of(
     }
     let column = data.numbers(&response.name)?;
     let values: Vec<f64> = rows.iter().filter_map(|&row| column[row]).collect();
-    let pick = |name: &str| texts(data, name, &rows);
-    let classified = |name: &str, order: &[String]| -> Result<Option<Classifier>, Refusal> {
-        match data.has(name) {
-            true => Ok(Some(Classifier::from_texts(name, &pick(name)?, order))),
-            false => Ok(None),
-        }
-    };
-    let block = classified("block", &[])?;
-    let row = classified("row", &[])?;
-    let column = classified("column", &[])?;
-    let season = match trial.design.season {
-        true => classified("season", &trial.seasons)?.filter(|season| season.levels.len() > 1),
-        false => None,
-    };
-    let mut treatments = Vec::new();
-    for factor in &trial.factors {
-        treatments.push((classifier(factor, &pick(&factor.name)?)?, factor.role));
-    }
-    for ((found, _), factor) in treatments.iter().zip(&trial.factors) {
+    let sheet = sheet(trial, data, &rows, false)?;
+    for ((found, _), factor) in sheet.treatments.iter().zip(&trial.factors) {
+        several(factor, found)?;
         left_out(factor, found, &mut notes);
     }
     let names: Vec<String> = rows.iter().map(|&row| keys[row].clone()).collect();
     let plots = Classifier::from_texts("plot", &names, &[]);
-    once_a_season(&plots, season.as_ref())?;
+    once_a_season(&plots, sheet.season.as_ref())?;
 
-    let margins = margins(&trial.factors, &treatments, &mut notes)?;
+    let margins = margins(&trial.factors, &sheet.treatments, &mut notes)?;
     let layout = Layout {
         kind: trial.design.kind,
-        block: block.as_ref(),
-        rows_columns: [row.as_ref(), column.as_ref()],
-        treatments: &treatments,
-        season: season.as_ref(),
+        block: sheet.block.as_ref(),
+        rows_columns: [sheet.row.as_ref(), sheet.column.as_ref()],
+        treatments: &sheet.treatments,
+        season: sheet.season.as_ref(),
         sampled: options.season == Seasons::Random,
         margins: &margins,
     };
@@ -152,10 +137,10 @@ pub(crate) fn of(
         _ => block_seasons(&layout)
             .filter(|new| sources.iter().all(|old| old.term.name != new.term.name)),
     };
-    if let Some(block) = &block {
+    if let Some(block) = &sheet.block {
         lonely_blocks(block, &plots.codes, &mut notes);
     }
-    let (times, dated) = match &season {
+    let (times, dated) = match &sheet.season {
         Some(season) => times(&season.levels),
         None => (vec![0.0], true),
     };
@@ -164,30 +149,16 @@ pub(crate) fn of(
         &covariates,
         &rows,
         &combinations,
-        block.as_ref(),
+        sheet.block.as_ref(),
         &mut notes,
     )?;
-    let sheet = Sheet {
-        kind: design::kind(trial.design.kind),
-        block,
-        row,
-        column,
-        plot: Classifier::from_texts("plot", &pick("plot")?, &[]),
-        season: season.clone(),
-        vines: false,
-        treatments: treatments
-            .iter()
-            .map(|(factor, role)| (factor.clone(), design::applied(*role)))
-            .collect(),
-        block_by_season: false,
-    };
     Ok(Readings {
         rows,
         values,
         missing,
+        season: sheet.season.clone(),
         sheet: (margins.len() == trial.factors.len()).then_some(sheet),
         margins,
-        season,
         times,
         dated,
         plot: plots.codes,
@@ -267,20 +238,4 @@ fn adjusted(
         }
     }
     Ok(all)
-}
-
-/// The names in a column at these rows.
-fn texts(table: &Table, name: &str, rows: &[usize]) -> Result<Vec<String>, Refusal> {
-    let column = table.texts(name)?;
-    rows.iter()
-        .map(|&row| {
-            column[row].clone().ok_or_else(|| {
-                Refusal::new(format!(
-                    "the column '{name}' of the plots has an empty cell"
-                ))
-                .column(name)
-                .rows(vec![row])
-            })
-        })
-        .collect()
 }

@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use caneplot_numerics::design::Applied;
 use caneplot_numerics::mixed::RandomTerm;
 use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::Refusal;
-use caneplot_plugin::request::{DesignKind, Role};
+use caneplot_plugin::request::DesignKind;
 use caneplot_plugin::words;
 
 use crate::margins::Margin;
@@ -24,7 +25,7 @@ pub(crate) struct Layout<'a> {
     pub kind: DesignKind,
     pub block: Option<&'a Classifier>,
     pub rows_columns: [Option<&'a Classifier>; 2],
-    pub treatments: &'a [(Classifier, Role)],
+    pub treatments: &'a [(Classifier, Applied)],
     /// Seasons repeated on plots.
     pub season: Option<&'a Classifier>,
     /// Seasons are a sample.
@@ -63,7 +64,7 @@ pub(crate) fn sources(layout: &Layout<'_>) -> Result<Vec<Source>, Refusal> {
         ..
     } = *layout;
     let mut all = Vec::new();
-    let carried = |roles: &[Role]| -> Vec<&Classifier> {
+    let carried = |roles: &[Applied]| -> Vec<&Classifier> {
         treatments
             .iter()
             .filter(|(_, role)| roles.contains(role))
@@ -86,15 +87,15 @@ pub(crate) fn sources(layout: &Layout<'_>) -> Result<Vec<Source>, Refusal> {
         }
         _ => add("blocks", block.into_iter().collect()),
     }
-    let groups: &[(&str, &[Role])] = match kind {
-        DesignKind::SplitPlot => &[("whole plots", &[Role::WholePlot])],
+    let groups: &[(&str, &[Applied])] = match kind {
+        DesignKind::SplitPlot => &[("whole plots", &[Applied::WholePlot])],
         DesignKind::StripPlot => &[
-            ("row strips", &[Role::RowStrip]),
-            ("cross strips", &[Role::CrossStrip]),
+            ("row strips", &[Applied::RowStrip]),
+            ("cross strips", &[Applied::CrossStrip]),
         ],
         DesignKind::SplitSplitPlot => &[
-            ("whole plots", &[Role::WholePlot]),
-            ("sub plots", &[Role::WholePlot, Role::SubPlot]),
+            ("whole plots", &[Applied::WholePlot]),
+            ("sub plots", &[Applied::WholePlot, Applied::SubPlot]),
         ],
         _ => &[],
     };
