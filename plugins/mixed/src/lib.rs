@@ -31,6 +31,7 @@ mod section;
 mod sentences;
 mod sources;
 mod spreads;
+mod structures;
 mod study;
 mod tests_table;
 mod trend;

@@ -256,8 +256,12 @@ impl Study<'_> {
                     scale_words(scale)
                 ),
             };
+            let end = match profile.best.abs() > 2.999 {
+                true => ", the end of the search",
+                false => "",
+            };
             let mut statement = Statement::new(format!(
-                "The power of the response that fits best is {{best}} (95 % interval {low} to {high}). {used}."
+                "The power of the response that fits best is {{best}}{end} (95 % interval {low} to {high}). {used}."
             ))
             .with("best", profile.best, Format::Decimals(2));
             if let Some(low) = profile.low {

@@ -98,6 +98,9 @@ impl Study<'_> {
         };
         match (names(true).as_slice(), names(false).as_slice()) {
             ([], _) => "in none of them alone were its differences clear".to_owned(),
+            (_, []) if in_or_with == "in" => {
+                "its differences were clear in every season".to_owned()
+            }
             (clear, []) => format!("its differences were clear {in_or_with} {}", list(clear)),
             (clear, not) => format!(
                 "its differences were clear {in_or_with} {}, not clear {in_or_with} {}",

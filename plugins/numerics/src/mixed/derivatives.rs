@@ -13,6 +13,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::deviance::{Absorbed, add_at};
 use super::matrices::Prepared;
+use super::products::{Entry, between, dot, few_entries};
 
 /// Derivatives of the log restricted likelihood at one place.
 pub(crate) struct Derivatives {
@@ -203,62 +204,13 @@ impl Prepared {
     }
 }
 
-/// An entry of a matrix that is not zero: row, column, value.
-type Entry = (usize, usize, f64);
-
-/// The entries of a matrix that are not zero, where they are so few that products with them are less
-/// work than those with the whole: one for each row.
-fn few_entries(matrix: &DMatrix<f64>) -> Option<Vec<Entry>> {
-    let size = matrix.nrows();
-    let mut entries = Vec::new();
-    for column in 0..size {
-        for row in 0..size {
-            let value = matrix[(row, column)];
-            if value != 0.0 {
-                if entries.len() == size {
-                    return None;
-                }
-                entries.push((row, column, value));
-            }
-        }
-    }
-    Some(entries)
-}
-
-/// A D A' for a matrix D of few entries.
-fn between(a: &DMatrix<f64>, entries: &[Entry]) -> DMatrix<f64> {
-    let size = a.nrows();
-    let mut all = DMatrix::zeros(size, size);
-    for &(row, column, value) in entries {
-        let left = a.column(row);
-        for (place, right) in a.column(column).iter().enumerate() {
-            all.column_mut(place).axpy(value * right, &left, 1.0);
-        }
-    }
-    all
-}
-
-/// tr(AB'), in four sums side by side.
-fn dot(a: &DMatrix<f64>, b: &DMatrix<f64>) -> f64 {
-    let (a, b) = (a.as_slice().chunks_exact(4), b.as_slice().chunks_exact(4));
-    let rest = a.remainder().iter().zip(b.remainder());
-    let rest: f64 = rest.map(|(x, y)| x * y).sum();
-    let mut sums = [0.0; 4];
-    for (x, y) in a.zip(b) {
-        for (sum, (x, y)) in sums.iter_mut().zip(x.iter().zip(y)) {
-            *sum += x * y;
-        }
-    }
-    sums[0] + sums[1] + (sums[2] + sums[3]) + rest
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::mixed::{Problem, RandomTerm, Residual, Structure};
 
     /// 3 blocks, 2 strips crossing all of them, 5 plots a block, 3 seasons with gaps.
-    fn problem(structure: Structure) -> Problem {
+    fn problem(structure: Structure, groups: usize) -> Problem {
         let (mut values, mut rows, mut block, mut strip) = (vec![], vec![], vec![], vec![]);
         let (mut plot, mut season) = (vec![], vec![]);
         for unit in 0..45_usize {
@@ -289,15 +241,19 @@ mod tests {
             random: vec![term("block", block), term("strip", strip)],
             residual: Residual {
                 structure,
+                // Whole plots, so that a group never splits one.
+                group: match groups {
+                    1 => Vec::new(),
+                    _ => plot.iter().map(|plot| plot % groups).collect(),
+                },
                 plot,
                 season,
                 times: vec![1.0, 2.0, 4.0],
-                group: Vec::new(),
             },
         }
     }
 
-    fn theta(structure: Structure) -> Vec<f64> {
+    fn theta(structure: Structure, groups: usize) -> Vec<f64> {
         let error = match structure {
             Structure::Autoregressive => vec![0.11, 0.4],
             Structure::Unstructured => vec![0.1, 0.03, 0.02, 0.12, 0.04, 0.09],
@@ -305,15 +261,23 @@ mod tests {
                 .map(|at| 0.1 + 0.02 * at as f64)
                 .collect(),
         };
-        [vec![0.05, 0.02], error].concat()
+        let multiples = (1..groups).map(|group| 0.6 + 0.5 * group as f64).collect();
+        [vec![0.05, 0.02], error, multiples].concat()
+    }
+
+    /// Every structure with one error variance and with three.
+    fn cases() -> impl Iterator<Item = (Structure, usize)> {
+        Structure::ALL
+            .into_iter()
+            .flat_map(|structure| [(structure, 1), (structure, 3)])
     }
 
     #[test]
     fn score_and_information_are_the_derivatives_of_the_deviance() {
-        for structure in Structure::ALL {
-            let theta = theta(structure);
+        for (structure, groups) in cases() {
+            let theta = theta(structure, groups);
             for dense in [true, false] {
-                let prepared = problem(structure).prepare(dense).unwrap();
+                let prepared = problem(structure, groups).prepare(dense).unwrap();
                 assert_eq!(prepared.wide_columns > 0, !dense);
                 let at = |theta: &[f64]| prepared.absorb(theta).unwrap();
                 let here = prepared.derivatives(&at(&theta));
@@ -333,7 +297,7 @@ mod tests {
                         let got = here.observed[(i, j)];
                         assert!(
                             (bend[j] - got).abs() < 1e-5 * (1.0 + got.abs()),
-                            "{structure:?} {i} {j}: {} {got}",
+                            "{structure:?} {groups} {i} {j}: {} {got}",
                             bend[j]
                         );
                     }
@@ -344,10 +308,10 @@ mod tests {
 
     #[test]
     fn wide_and_narrow_terms_give_the_same_numbers() {
-        for structure in Structure::ALL {
-            let theta = theta(structure);
+        for (structure, groups) in cases() {
+            let theta = theta(structure, groups);
             let both = [true, false].map(|dense| {
-                let prepared = problem(structure).prepare(dense).unwrap();
+                let prepared = problem(structure, groups).prepare(dense).unwrap();
                 let at = prepared.absorb(&theta).unwrap();
                 let derivatives = prepared.derivatives(&at);
                 (at.deviance, derivatives.expected, derivatives.score)

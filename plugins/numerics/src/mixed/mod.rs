@@ -26,7 +26,9 @@ pub mod kenward_roger;
 mod matrices;
 pub mod optimise;
 pub mod problem;
+mod products;
 pub mod satterthwaite;
+mod scales;
 pub mod season;
 mod start;
 

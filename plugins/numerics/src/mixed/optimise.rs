@@ -15,14 +15,13 @@ use super::converge::{CERTIFIED, Certificate, distance, square};
 use super::deviance::Absorbed;
 use super::matrices::Prepared;
 use super::problem::Problem;
+use super::scales::Scale;
 use super::season::Parameter;
 use super::start::starts;
 use super::{MixedError, assemble};
 
 /// A step that would still move the estimates by less than this many standard errors is the last.
 const CLOSE: f64 = 1e-10;
-/// Longest step on the log and atanh scales.
-const LONGEST: f64 = 1.5;
 /// Most halvings of a step.
 const HALVINGS: usize = 30;
 
@@ -189,57 +188,7 @@ impl Found {
     }
 }
 
-/// The scale a parameter is searched on.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Scale {
-    Own,
-    FromZero,
-    Log,
-    Atanh,
-}
-
-impl Scale {
-    /// First and second derivative of the parameter by its searched value.
-    fn bends(self, theta: f64) -> (f64, f64) {
-        match self {
-            Scale::Own | Scale::FromZero => (1.0, 0.0),
-            Scale::Log => (theta, theta),
-            Scale::Atanh => {
-                let slope = 1.0 - theta * theta;
-                (slope, -2.0 * theta * slope)
-            }
-        }
-    }
-
-    fn moved(self, theta: f64, by: f64) -> f64 {
-        match self {
-            Scale::Own => theta + by,
-            Scale::FromZero => (theta + by).max(0.0),
-            Scale::Log => theta * by.clamp(-LONGEST, LONGEST).exp(),
-            Scale::Atanh => (theta.atanh() + by.clamp(-LONGEST, LONGEST)).tanh(),
-        }
-    }
-}
-
 impl Prepared {
-    fn scales(&self, negative: bool) -> Vec<Scale> {
-        let unstructured = self
-            .parameters
-            .iter()
-            .any(|parameter| matches!(parameter, Parameter::Covariance(..)));
-        self.parameters
-            .iter()
-            .map(|parameter| match parameter {
-                Parameter::Random(_) | Parameter::Plot if negative => Scale::Own,
-                Parameter::Random(_) | Parameter::Plot => Scale::FromZero,
-                Parameter::Covariance(..) => Scale::Own,
-                Parameter::Season(_) if unstructured => Scale::Own,
-                Parameter::Season(_) | Parameter::Error | Parameter::Spread(_) => Scale::Log,
-                Parameter::Correlation => Scale::Atanh,
-            })
-            .collect()
-    }
-
     /// The maximum a start leads to; `None` where that is the known one.
     fn search(
         &self,
