@@ -10,6 +10,7 @@
 mod demo;
 mod plugins;
 mod reference;
+mod refusals;
 mod reproducible;
 mod spoiled;
 mod support;

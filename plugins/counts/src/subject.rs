@@ -135,14 +135,14 @@ pub fn subject<'a>(
     }
     if subject.records.is_empty() {
         return Ok(Err(format!(
-            "{}: no plot has a count.",
-            literal(&response.label)
+            "{}: no plot has a count. Add the records if they exist, or leave the response out of trial.toml.",
+            capital_label(response)
         )));
     }
     if subject.records.iter().all(|record| record.count == 0.0) {
         return Ok(Err(format!(
-            "{}: every count is 0, so there is nothing to compare.",
-            literal(&response.label)
+            "{}: every count is 0, so there is nothing to compare. If nothing was counted, leave the cells empty instead of writing 0.",
+            capital_label(response)
         )));
     }
     let full = subject.kind == Kind::Share
@@ -152,21 +152,41 @@ pub fn subject<'a>(
             .all(|record| record.count == record.size);
     if full {
         return Ok(Err(format!(
-            "{}: every count equals its total (100 %), so there is nothing to compare.",
-            literal(&response.label)
+            "{}: every count equals its total (100 %), so there is nothing to compare. Check that the columns of the count and of the total are not the same.",
+            capital_label(response)
         )));
     }
     Ok(Ok(subject))
 }
 
-/// Notes the plots that were left out.
+/// Notes the plots that were left out; a season without any count is named as one.
 pub fn left_out(subject: &mut Subject, why: &str, plots: &Table, rows: &[usize]) {
-    if !rows.is_empty() {
-        let names: Vec<String> = rows.iter().map(|row| plot_words(plots, *row)).collect();
-        subject
-            .left_out
-            .push(format!("{why}: {}.", literal(&some_of(&names, 6))));
+    if rows.is_empty() {
+        return;
     }
+    let season = |row: usize| {
+        plots
+            .texts("season")
+            .ok()
+            .and_then(|words| words[row].as_deref())
+    };
+    let mut names: Vec<String> = Vec::new();
+    for &row in rows {
+        let name = match season(row) {
+            Some(name)
+                if (0..plots.rows).all(|at| season(at) != Some(name) || rows.contains(&at)) =>
+            {
+                format!("the whole season {name}")
+            }
+            _ => plot_words(plots, row),
+        };
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    subject
+        .left_out
+        .push(format!("{why}: {}.", literal(&some_of(&names, 6))));
 }
 
 fn shares(

@@ -117,7 +117,10 @@ fn copied_values_have_means_and_no_test() {
             .all(|table| table.id != "over-seasons-tests")
     );
     assert!(
-        yields.notes.iter().any(|note| note.text.contains("copied")),
+        yields
+            .statements
+            .iter()
+            .any(|said| said.text.contains("copied")),
         "{words}"
     );
 }
