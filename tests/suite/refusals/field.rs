@@ -45,6 +45,14 @@ pub fn typed(value: f64) -> String {
 
 type Fill = Box<dyn Fn(&At) -> String>;
 
+/// A column of a file.
+struct Column {
+    /// Whether it stands on the sheet of the winter after harvest.
+    winter: bool,
+    name: &'static str,
+    fill: Fill,
+}
+
 /// A trial in the making.
 pub struct Field {
     kind: &'static str,
@@ -54,7 +62,7 @@ pub struct Field {
     seasons: Vec<&'static str>,
     vines: usize,
     declared: String,
-    columns: Vec<(&'static str, Fill)>,
+    columns: Vec<Column>,
     ratios: String,
 }
 
@@ -117,7 +125,11 @@ impl Field {
         fill: impl Fn(&At) -> String + 'static,
     ) -> Self {
         let _ = writeln!(self.declared, "[responses.{name}]\n{keys}");
-        self.columns.push((name, Box::new(fill)));
+        self.columns.push(Column {
+            winter: keys.contains("pruning weight") || name == "pruning_weight",
+            name,
+            fill: Box::new(fill),
+        });
         self
     }
 
@@ -133,10 +145,16 @@ impl Field {
             "[responses.{name}]\ncolumn = \"{}\"\nof = \"{}\"\nis = \"bud break\"",
             count.0, of.0
         );
-        self.columns
-            .push((count.0, Box::new(move |at| count.1(at).to_string())));
-        self.columns
-            .push((of.0, Box::new(move |at| of.1(at).to_string())));
+        self.columns.push(Column {
+            winter: false,
+            name: count.0,
+            fill: Box::new(move |at| count.1(at).to_string()),
+        });
+        self.columns.push(Column {
+            winter: false,
+            name: of.0,
+            fill: Box::new(move |at| of.1(at).to_string()),
+        });
         self
     }
 
@@ -159,12 +177,19 @@ impl Field {
     pub fn write(&self, analyses: &str) -> Scratch {
         let scratch = Scratch::new();
         scratch.write("trial.toml", &self.toml(analyses));
-        scratch.write("data.csv", &self.csv());
+        scratch.write("data.csv", &self.csv(false));
+        if self.has_winter() {
+            scratch.write("winter.csv", &self.csv(true));
+        }
         scratch
     }
 
     fn blocked(&self) -> bool {
         self.plots.iter().any(|(block, _)| block.is_some())
+    }
+
+    fn has_winter(&self) -> bool {
+        self.columns.iter().any(|column| column.winter)
     }
 
     fn toml(&self, analyses: &str) -> String {
@@ -189,7 +214,10 @@ impl Field {
         for (name, keys) in &self.factors {
             let _ = writeln!(text, "[factors.{name}]\n{keys}");
         }
-        text.push_str("[[data]]\nfile = \"data.csv\"\nwinter = \"after harvest\"\n");
+        text.push_str("[[data]]\nfile = \"data.csv\"\n");
+        if self.has_winter() {
+            text.push_str("[[data]]\nfile = \"winter.csv\"\nwinter = \"after harvest\"\n");
+        }
         text.push_str(&self.declared);
         if !self.ratios.is_empty() {
             let _ = write!(text, "[ratios]\n{}", self.ratios);
@@ -198,12 +226,16 @@ impl Field {
         text
     }
 
-    fn csv(&self) -> String {
-        let mut stream = Stream::new(7);
+    /// The sheet of the season, or that of the winter after it.
+    fn csv(&self, winter: bool) -> String {
+        let mut stream = Stream::new(7 + u64::from(winter));
+        let columns = || self.columns.iter().filter(|column| column.winter == winter);
         let mut heads = vec!["block", "plot"];
-        heads.extend(self.factors.iter().map(|(name, _)| *name));
+        if !winter {
+            heads.extend(self.factors.iter().map(|(name, _)| *name));
+        }
         heads.extend(["season", "vine"]);
-        heads.extend(self.columns.iter().map(|(name, _)| *name));
+        heads.extend(columns().map(|column| column.name));
         let mut text = heads.join(",") + "\n";
         let mut blocks: Vec<Option<&str>> = Vec::new();
         for (number, (block, levels)) in self.plots.iter().enumerate() {
@@ -222,10 +254,12 @@ impl Field {
                     };
                     let mut cells =
                         vec![block.unwrap_or("").to_owned(), format!("P{}", number + 1)];
-                    cells.extend(levels.iter().map(|&level| level.to_owned()));
+                    if !winter {
+                        cells.extend(levels.iter().map(|&level| level.to_owned()));
+                    }
                     let label = self.seasons.get(season).copied().unwrap_or("");
                     cells.extend([label.to_owned(), vine.to_string()]);
-                    cells.extend(self.columns.iter().map(|(_, fill)| fill(&at)));
+                    cells.extend(columns().map(|column| (column.fill)(&at)));
                     text.push_str(&(cells.join(",") + "\n"));
                 }
             }

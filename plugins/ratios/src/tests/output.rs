@@ -182,7 +182,7 @@ fn nothing_below_the_line_is_said_so() {
 fn copied_plots_have_ratios_and_no_interval() {
     // Rows run block by block, so every block gets the values of the first.
     let section = section(&nodes_call(|at, y, w| {
-        let treatment = (at % 3) as f64;
+        let treatment = (at % 2) as f64;
         *y = Some(4.0 + treatment);
         *w = Some(0.9 - 0.1 * treatment);
     }));
