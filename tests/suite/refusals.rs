@@ -22,6 +22,15 @@ fn is(at: &At, block: usize, level: &str) -> bool {
     at.block == block && at.levels[0] == level
 }
 
+/// A value in some blocks this season and in the others the next: no plot has every season.
+fn by_turns(at: &At, value: String) -> String {
+    if (at.block + at.season) % 2 == 0 {
+        value
+    } else {
+        String::new()
+    }
+}
+
 /// A whole number of clusters that follows the amount.
 fn clusters(at: &At) -> String {
     format!("{:.0}", 1.4 * at.amount() + 3.0 * at.noise.abs())
@@ -57,11 +66,7 @@ fn responses_without_variation_without_error_or_without_values() {
             _ => typed(21.0 + at.noise),
         })
         .response("by_turns", "unit = \"cm2\"", |at| {
-            if (at.block + at.season) % 3 == 0 {
-                typed(5.0 + at.noise)
-            } else {
-                String::new()
-            }
+            by_turns(at, typed(5.0 + at.noise))
         })
         .response("empty", "unit = \"cm2\"", |_| String::new());
     let outcome = complete(&field.write(
@@ -132,10 +137,14 @@ fn zeros_below_the_line_and_values_below_zero() {
             |_| "0".to_owned(),
         )
         .response("score", "unit = \"index\"", |at| typed(5.0 * at.noise))
+        .response("clusters", "unit = \"clusters/vine\"", |at| {
+            by_turns(at, clusters(at))
+        })
         .ratio("with_a_zero", "of = \"yield\", per = \"one_zero\"")
         .ratio("with_zeros", "of = \"yield\", per = \"all_zero\"")
         .ratio("below_zero", "of = \"score\", per = \"pruning_weight\"");
-    let outcome = complete(&field.write("ratios = {}\nseasons = {}\nresponse = {}\n"));
+    let outcome =
+        complete(&field.write("ratios = {}\nseasons = {}\nresponse = {}\ncomponents = {}\n"));
     outcome.section_says(
         "ratios",
         "with_a_zero",
@@ -165,6 +174,23 @@ fn zeros_below_the_line_and_values_below_zero() {
         &["CV between seasons is not worked out"],
     );
     outcome.says("response", "all_zero", &["the same in every plot"]);
+    // No plot has clusters in both seasons.
+    outcome.section_says(
+        "ratios",
+        "mean_cluster_weight",
+        &[
+            "No plot has",
+            "in all of the 2 seasons",
+            "each season by itself",
+        ],
+    );
+    outcome.names(
+        "components",
+        &[
+            "not taken apart",
+            "in every one of the seasons 2021 and 2022",
+        ],
+    );
 }
 
 #[test]

@@ -103,6 +103,14 @@ impl<'a> Decomposed<'a> {
         let (first, rest) = occasions
             .split_first()
             .ok_or_else(|| Refusal::new("no season has values"))?;
+        if first.plots.is_empty() {
+            let seasons = first.seasons.iter().map(|&season| register.season(season));
+            return Err(Refusal::new(format!(
+                "no plot has all of its parts in every one of the seasons {}, so no plot can stand for all of them",
+                caneplot_plugin::words::list(&seasons.collect::<Vec<_>>())
+            ))
+            .hint("fill in the values if they exist, or leave out the seasons concerned"));
+        }
         let overall = one(first).map_err(|error| refusal(&error))?;
         if overall.is_without_error() {
             return Err(

@@ -116,6 +116,12 @@ impl<'a> Report<'a> {
             .collect()
     }
 
+    /// Whether no plot has a ratio in every season, so that there is nothing to say over all of them.
+    #[must_use]
+    pub fn is_never_complete(&self) -> bool {
+        self.overall.plots.plots.is_empty()
+    }
+
     /// The verdict on an entry.
     #[must_use]
     pub fn verdict(&self, entry: &Entry<'_>) -> Verdict {

@@ -14,7 +14,10 @@ use crate::verdict::Verdict;
 /// The tables of a section.
 #[must_use]
 pub fn tables(report: &Report<'_>) -> Vec<Table> {
-    let mut found = vec![by_treatment(report)];
+    let mut found = Vec::new();
+    if !report.is_never_complete() {
+        found.push(by_treatment(report));
+    }
     if !report.seasons.is_empty() {
         found.push(by_season(report));
     }
