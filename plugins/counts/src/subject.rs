@@ -55,7 +55,7 @@ pub struct Subject<'a> {
     pub kind: Kind,
     /// The counts.
     pub records: Vec<Record>,
-    /// Sentences on what was left out.
+    /// Sentences on what was left out or reckoned back.
     pub left_out: Vec<String>,
     /// Words for it.
     pub words: Words,
