@@ -657,3 +657,27 @@ fn a_code_for_missing_values_and_words_among_numbers() {
         assert!(said.contains(word), "'{word}' in:\n{said}");
     }
 }
+
+#[test]
+fn a_covariate_that_is_constant_or_not_one_value_a_plot() {
+    let unit = "unit = \"kg/vine\"\nis = \"pruning weight\"";
+    let field = Field::blocks(&BLOCKS, &LEVELS)
+        .seasons(&["2021", "2022"])
+        .usual()
+        .covariate("before", unit, |_| "0.8".to_owned());
+    let outcome = complete(&field.write("mixed = {}\nanova = {}\n"));
+    for analysis in ["mixed", "anova"] {
+        assert!(
+            !outcome.probabilities(analysis, "yield").is_empty(),
+            "{analysis} goes on without it"
+        );
+    }
+    let field = Field::blocks(&BLOCKS, &LEVELS)
+        .seasons(&["2021", "2022"])
+        .usual()
+        .covariate("before", unit, |at| typed(0.8 + 0.1 * at.season as f64));
+    let said = refused_before(&field.write("mixed = {}\n"));
+    for word in ["'before'", "data.csv", "line"] {
+        assert!(said.contains(word), "'{word}' in:\n{said}");
+    }
+}

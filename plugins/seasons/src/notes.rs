@@ -21,7 +21,7 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
     let unrecorded = study.unrecorded();
     if !unrecorded.is_empty() && !study.seasons.is_empty() {
         say(format!(
-            "{} has no value in {}, so what is said of its seasons leaves that out.",
+            "{} has no value in {}, so what is said of its seasons is about the others.",
             study.beginning(),
             study.season_words(&unrecorded)
         ));

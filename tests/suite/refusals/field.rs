@@ -164,6 +164,22 @@ impl Field {
         self
     }
 
+    /// What was recorded before the trial, one value a plot, in a column of its own name.
+    pub fn covariate(
+        mut self,
+        name: &'static str,
+        keys: &str,
+        fill: impl Fn(&At) -> String + 'static,
+    ) -> Self {
+        let _ = writeln!(self.declared, "[covariates.{name}]\n{keys}");
+        self.columns.push(Column {
+            winter: false,
+            name,
+            fill: Box::new(fill),
+        });
+        self
+    }
+
     /// Crop and prunings without any fault, and their ratio.
     pub fn usual(self) -> Self {
         self.response("yield", "unit = \"kg/vine\"", |at| typed(at.crop()))
