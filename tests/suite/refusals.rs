@@ -24,7 +24,7 @@ fn is(at: &At, block: usize, level: &str) -> bool {
 
 /// A value in some blocks this season and in the others the next: no plot has every season.
 fn by_turns(at: &At, value: String) -> String {
-    if (at.block + at.season) % 2 == 0 {
+    if (at.block + at.season).is_multiple_of(2) {
         value
     } else {
         String::new()
