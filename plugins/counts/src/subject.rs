@@ -161,34 +161,14 @@ pub fn subject<'a>(
     Ok(Ok(subject))
 }
 
-/// Notes the plots that were left out; a season without any count is named as one.
+/// Notes the plots that were left out.
 pub fn left_out(subject: &mut Subject, why: &str, plots: &Table, rows: &[usize]) {
-    if rows.is_empty() {
-        return;
+    if !rows.is_empty() {
+        let names: Vec<String> = rows.iter().map(|row| plot_words(plots, *row)).collect();
+        subject
+            .left_out
+            .push(format!("{why}: {}.", literal(&some_of(&names, 6))));
     }
-    let season = |row: usize| {
-        plots
-            .texts("season")
-            .ok()
-            .and_then(|words| words[row].as_deref())
-    };
-    let mut names: Vec<String> = Vec::new();
-    for &row in rows {
-        let name = match season(row) {
-            Some(name)
-                if (0..plots.rows).all(|at| season(at) != Some(name) || rows.contains(&at)) =>
-            {
-                format!("the whole season {name}")
-            }
-            _ => plot_words(plots, row),
-        };
-        if !names.contains(&name) {
-            names.push(name);
-        }
-    }
-    subject
-        .left_out
-        .push(format!("{why}: {}.", literal(&some_of(&names, 6))));
 }
 
 /// Notes the plots without a count; seasons in which nothing was counted as such.
