@@ -1,5 +1,6 @@
 //! What a reader must know to use the tables of a response.
 
+use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::{Format, Rank, Statement};
 use caneplot_plugin::words;
 
@@ -15,6 +16,14 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
         say(format!(
             "Not recorded but reckoned: {}.",
             words::safe(how.trim_end_matches('.'))
+        ));
+    }
+    let unrecorded = study.unrecorded();
+    if !unrecorded.is_empty() && !study.seasons.is_empty() {
+        say(format!(
+            "{} has no value in {}, so what is said of its seasons is about the others.",
+            study.beginning(),
+            study.season_words(&unrecorded)
         ));
     }
     for season in &study.by_season {
@@ -40,7 +49,9 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
         .iter()
         .filter(|season| season.lacking.is_empty())
     {
-        if let Err(refusal) = &season.analysed {
+        if let Err(refusal) = &season.analysed
+            && !said_of_all(study, refusal)
+        {
             let label = words::safe(study.planner.calendar.label(season.season));
             say(format!(
                 "{label} is not tested: {}.",
@@ -57,6 +68,12 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
     all.into_iter()
         .map(|note| note.rank(Rank::Detail))
         .collect()
+}
+
+/// Whether the same was said of all seasons together.
+fn said_of_all(study: &Study<'_>, refusal: &Refusal) -> bool {
+    let of_all = study.whole.as_ref().err();
+    of_all.is_some_and(|all| all.message == refusal.message)
 }
 
 fn over_seasons(study: &Study<'_>, whole: &Whole<'_>) -> Vec<Statement> {
@@ -81,20 +98,10 @@ fn over_seasons(study: &Study<'_>, whole: &Whole<'_>) -> Vec<Statement> {
             study.season_words(&untreated)
         )));
     }
-    if let Some(column) = whole.column(Measure::Mean)
-        && whole
-            .analysed
-            .factors()
-            .all(|term| whole.analysed.test(term, column).is_none())
-    {
-        all.push(Statement::new(
-            "Plots of the same treatment differ by exactly nothing, so the error is 0 and no test is possible. Check the data for copied values.",
-        ));
-    }
     for (measure, why) in &whole.failed {
         let heading = measure.heading(&study.seasons, calendar);
         all.push(Statement::new(format!(
-            "{} is not worked out: {}.",
+            "{} is not worked out for {}.",
             words::safe(&heading),
             words::safe(why)
         )));
@@ -162,6 +169,14 @@ pub(crate) fn of_the_trial(study: &Study<'_>) -> Vec<Statement> {
     ];
     if calendar.year_of_treatment(calendar.treated_seasons()[0]) == 1 {
         all.push("The crop of the first season was set by buds formed before the treatments began, so it shows what the pruning of that winter did with old buds and not yet what the new canopy does to the next.".to_owned());
+    }
+    let between = calendar.skipped();
+    if !between.is_empty() {
+        all.push(format!(
+            "The seasons are not one year apart: {} between them {} not recorded. A change a year goes by the calendar, and bienniality uses only seasons that follow one another.",
+            words::list(&between.iter().map(i64::to_string).collect::<Vec<_>>()),
+            if between.len() == 1 { "was" } else { "were" }
+        ));
     }
     if !calendar.dated {
         all.push("Names of seasons are no years, so seasons are taken as one apart.".to_owned());
