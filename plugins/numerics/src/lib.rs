@@ -23,6 +23,7 @@ pub mod error_products;
 pub mod evenness;
 pub mod fieller;
 pub mod kinds;
+mod lookup;
 pub mod means;
 pub mod mixed;
 pub mod nonadditivity;

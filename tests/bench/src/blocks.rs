@@ -56,7 +56,7 @@ impl Job {
         let layout = &self.design.layout;
         let plan: MeanPlan = layout.mean_plan(&self.design.treatments);
         let df = layout.strata()[self.design.plots].residual_df as f64;
-        let range = StudentizedRange::new(TREATMENTS, df)?;
+        let range = StudentizedRange::for_many(TREATMENTS, df)?;
         let mut shown = Vec::new();
         for values in &self.responses {
             let variance = layout.analyse(values);
