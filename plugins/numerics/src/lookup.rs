@@ -1,27 +1,36 @@
-//! A smooth function read off a table of equally spaced places.
+//! A smooth function of x > 0 read off a table whose places are equally spaced in ln x.
 //!
-//! Between places it is the polynomial through the twelve nearest ones, in barycentric form
-//! (Berrut & Trefethen 2004, *SIAM Rev.* 46:501). For a function whose nearest singularity lies ρ away
-//! and places δ apart, with δ much smaller than ρ, the error is about (2δ/ρ)¹² of the function.
+//! Between places it is the polynomial in ln x through the twelve nearest ones, in barycentric form
+//! (Berrut & Trefethen 2004, *SIAM Rev.* 46:501). For a function whose nearest singularity lies ρ
+//! away in ln x and places δ apart, with δ much smaller than ρ, the error is about (2δ/ρ)¹² of the
+//! function. The distance from a place is the logarithm of a ratio near 1, so that the error of ln x
+//! itself does not enter.
 
-/// Values at equally spaced places.
+/// Values at x = exp(δ first), exp(δ (first + 1)) …
 #[derive(Debug, Clone)]
 pub(crate) struct Lookup {
-    first: f64,
+    first: i32,
     step: f64,
     values: Vec<f64>,
 }
 
 /// Places a polynomial goes through.
 const PLACES: usize = 12;
+/// Those of them below the interval it serves, less one.
+const BELOW: usize = PLACES / 2 - 1;
 /// Barycentric weights of equally spaced places: binomial coefficients with alternating signs.
 const WEIGHTS: [f64; PLACES] = [
     1.0, -11.0, 55.0, -165.0, 330.0, -462.0, 462.0, -330.0, 165.0, -55.0, 11.0, -1.0,
 ];
 
+/// Place `number` of a grid with this step in ln x.
+pub(crate) fn place(number: i32, step: f64) -> f64 {
+    (f64::from(number) * step).exp()
+}
+
 impl Lookup {
-    /// Values at `first`, `first` + `step` …
-    pub(crate) fn new(first: f64, step: f64, values: Vec<f64>) -> Self {
+    /// Values from place `first` on.
+    pub(crate) fn new(first: i32, step: f64, values: Vec<f64>) -> Self {
         Self {
             first,
             step,
@@ -29,19 +38,19 @@ impl Lookup {
         }
     }
 
-    /// The function at `x`; `None` where fewer than half the places of a polynomial lie on a side.
+    /// The function at `x`; `None` where that is not above 0 or too few places lie on a side.
     #[inline]
     pub(crate) fn at(&self, x: f64) -> Option<f64> {
-        let place = (x - self.first) / self.step;
-        let below = place.floor();
-        let start = below - (PLACES / 2 - 1) as f64;
-        // Also false where x is not a number.
-        let inside = start >= 0.0 && start + PLACES as f64 <= self.values.len() as f64;
-        if !inside {
+        if x.is_nan() || x <= 0.0 {
             return None;
         }
-        let values = &self.values[start as usize..][..PLACES];
-        let from = place - start;
+        let below = (x.ln() / self.step).floor() as i32;
+        let start = usize::try_from(below.checked_sub(self.first)?)
+            .ok()?
+            .checked_sub(BELOW)?;
+        let values = self.values.get(start..start.checked_add(PLACES)?)?;
+        let known = place(below, self.step);
+        let from = ((x - known) / known).ln_1p() / self.step + BELOW as f64;
         let (mut above, mut under) = (0.0, 0.0);
         for (number, (weight, value)) in WEIGHTS.iter().zip(values).enumerate() {
             let apart = from - number as f64;
@@ -62,23 +71,21 @@ mod tests {
 
     #[test]
     fn a_smooth_function_is_met_between_its_places_and_refused_outside() {
-        let table = Lookup::new(
-            -1.0,
-            0.05,
-            (0..60)
-                .map(|i| (-1.0 + 0.05 * f64::from(i)).exp())
-                .collect(),
-        );
-        for i in 0..=200 {
-            let x = -0.7 + 0.0119 * f64::from(i) / 1.01;
-            if x < 1.6 {
-                let found = table.at(x).unwrap();
-                assert!((found / x.exp() - 1.0).abs() < 1e-15, "{x}");
-            }
+        let values = (-20..40).map(|i| 1.0 + place(i, 0.05)).collect();
+        let table = Lookup::new(-20, 0.05, values);
+        for i in 0..200 {
+            let x = 0.49 + 0.0213 * f64::from(i);
+            assert!(
+                (table.at(x).unwrap() / (1.0 + x) - 1.0).abs() < 1e-15,
+                "{x}"
+            );
         }
-        assert!((table.at(-0.75).unwrap() / (-0.75_f64).exp() - 1.0).abs() < 1e-15);
-        for outside in [-1.0, 1.9, f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
-            assert_eq!(table.at(outside), None);
+        for number in -14..33 {
+            let (x, there) = (place(number, 0.05), 1.0 + place(number, 0.05));
+            assert!((table.at(x).unwrap() / there - 1.0).abs() < 1e-15, "{x}");
+        }
+        for outside in [0.0, 0.4, 7.0, -1.0, f64::NAN, f64::INFINITY, 1e-300, 1e300] {
+            assert_eq!(table.at(outside), None, "{outside}");
         }
     }
 }

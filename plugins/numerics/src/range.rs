@@ -21,7 +21,7 @@ use std::f64::consts::SQRT_2;
 use crate::distribution::{
     DistributionError, df_checked, probability_checked, statistic_checked, t_critical, t_two_sided,
 };
-use crate::lookup::Lookup;
+use crate::lookup::{Lookup, place};
 use crate::quadrature::ErrorSizes;
 use crate::root::{CLOSE, ROUGH, falling};
 use crate::special::normal_below;
@@ -57,7 +57,7 @@ const TABULATED: (f64, f64) = (1e-3, 100.0);
 /// The least ln P in a table: rarer ranges are left to the integrals.
 const TABULATED_LOG: f64 = -46.0;
 /// Places of a table lie no further apart than this in ln q.
-const TABLE_STEP: f64 = 0.018;
+const TABLE_STEP: f64 = 0.0125;
 /// A table on the grid of more degrees of freedom than this costs more than it saves.
 const TABLE_DF: f64 = 10_000.0;
 /// Powers up to this are differenced term by term, higher ones through logarithms.
@@ -96,7 +96,7 @@ impl Grid {
 
     /// ln P(Q > q) over ln q.
     fn tabulated(&self) -> Lookup {
-        // A place of the sizes is `fine` steps of the table's grid; every `stride`-th is tabulated.
+        // A step between sizes is `fine` steps of the grid, on which every `stride`-th place is kept.
         let (step, fine, stride) = match self.sizes.step() {
             0.0 => (TABLE_STEP, 1, 1),
             wide if wide > TABLE_STEP => {
@@ -105,25 +105,22 @@ impl Grid {
             }
             narrow => (narrow, 1, (TABLE_STEP / narrow).floor() as i32),
         };
-        let at = |q: f64| (q.ln() / step).floor() as i32;
+        let kept = f64::from(stride) * step;
+        let at = |q: f64| (q.ln() / kept).floor() as i32;
         let mut wider: BTreeMap<i32, f64> = BTreeMap::new();
-        let mut places = (at(TABULATED.0)..at(TABULATED.1))
-            .step_by(stride as usize)
-            .peekable();
-        let first = places.peek().copied().unwrap_or(0);
-        let logs = places
-            .map(|place| {
+        let logs = (at(TABULATED.0)..at(TABULATED.1))
+            .map(|number| {
                 let average = self.sizes.average_placed(|size, _| {
-                    let sum = place + fine * size;
+                    let sum = stride * number + fine * size;
                     *wider
                         .entry(sum)
-                        .or_insert_with(|| self.wider_than((f64::from(sum) * step).exp()))
+                        .or_insert_with(|| self.wider_than(place(sum, step)))
                 });
                 average.ln()
             })
             .take_while(|log| *log > TABULATED_LOG)
             .collect();
-        Lookup::new(f64::from(first) * step, f64::from(stride) * step, logs)
+        Lookup::new(at(TABULATED.0), kept, logs)
     }
 
     /// 1 − W(w).
@@ -214,7 +211,7 @@ impl StudentizedRange {
         if self.means == 2 {
             return t_two_sided(q / SQRT_2, self.df);
         }
-        match self.table.as_ref().and_then(|table| table.at(q.ln())) {
+        match self.table.as_ref().and_then(|table| table.at(q)) {
             // Between places the polynomial may pass 0 by rounding.
             Some(log) => Ok(log.exp().min(1.0)),
             None => Ok(self.fine.upper(q)),
