@@ -176,11 +176,9 @@ pub fn simulated<A: FnMut(&[f64], &mut [u64])>(
             let mut stream = streams.replicate(trial);
             values.copy_from_slice(plan.expected);
             for &(of_unit, count, deviation) in &deviations {
-                for cell in &mut cells[..count] {
-                    *cell = deviation * stream.normal();
-                }
+                stream.fill_normal(&mut cells[..count]);
                 for (value, &cell) in values.iter_mut().zip(of_unit) {
-                    *value += cells[cell];
+                    *value += deviation * cells[cell];
                 }
             }
             analysis(&values, &mut rejected);
