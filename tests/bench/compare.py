@@ -247,7 +247,7 @@ def same_power(data):
     def agreement(ours, theirs):
         exact = zip(ours["power"], ours["error"], data["exact"])
         worst = max(abs(power - true) / error for power, error, true in exact)
-        text = f"{worst:.1f} standard errors from the exact power at most"
+        text = f"{worst:.1f} standard errors from the exact power of the strata tests at most"
         if theirs is not None:
             pairs = zip(ours["power"], ours["error"], theirs)
             apart = max(abs(a - b) / (error * 2**0.5) for a, error, b in pairs)
