@@ -58,12 +58,12 @@ fn a_complete_trial_gets_the_classical_analysis_and_says_why() {
         .expect("the section");
     assert!(before.contains("## The trial") && after.contains("## Remarks on the data"));
     for line in [
-        "- 'anova' is run: ",
-        "- 'response' is run: the levels of Nodes are numbers.",
-        "- 'mixed' is left out: ",
-        "- 'ratios' is left out: the trial has no ratio.",
-        "- 'seasons' is left out: the trial has only one season.",
-        "- 'evenness' is left out: the trial has no records of single vines.",
+        "- `anova` is run: ",
+        "- `response` is run: the levels of Nodes are numbers.",
+        "- `mixed` is left out: ",
+        "- `ratios` is left out: the trial has no ratio.",
+        "- `seasons` is left out: the trial has only one season.",
+        "- `evenness` is left out: the trial has no records of single vines.",
     ] {
         assert!(after.contains(line), "{line}\n{after}");
     }

@@ -25,19 +25,29 @@ pub const COVARIATE_MISSING: Rule = Rule {
     look: missing,
 };
 
+/// The first value of a plot or vine, and where it stands.
+struct Held<'a> {
+    numbers: Numbers<'a>,
+    row: usize,
+    value: Decimal,
+}
+
 fn changes(facts: &Facts) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     for covariate in &facts.trial.covariates {
-        let mut first: HashMap<(Option<u32>, Option<u32>), (Numbers, usize, Decimal)> =
-            HashMap::new();
+        let mut first: HashMap<(Option<u32>, Option<u32>), Held> = HashMap::new();
         let mut differing: Option<Diagnostic> = None;
         let mut others = 0;
         for numbers in of(facts, &covariate.name) {
             for (row, value) in numbers.part.values.iter().enumerate() {
                 let Some(value) = value else { continue };
                 let whose = (numbers.file.plots[row], numbers.file.vines[row]);
-                let (held, line, known) = first.entry(whose).or_insert((numbers, row, *value));
-                if known == value {
+                let held = first.entry(whose).or_insert(Held {
+                    numbers,
+                    row,
+                    value: *value,
+                });
+                if held.value == *value {
                     continue;
                 }
                 if differing.is_some() {
@@ -48,17 +58,18 @@ fn changes(facts: &Facts) -> Vec<Diagnostic> {
                     Diagnostic::error(
                         COVARIATE_CHANGES.name,
                         format!(
-                            "the covariate '{}' is {known} and {value} in {} (line {} of {}, line \
+                            "the covariate '{}' is {} and {value} in {} (line {} of {}, line \
                              {} of {})",
                             covariate.name,
+                            held.value,
                             unit(facts, numbers, row),
-                            held.file.lines[*line],
-                            held.file.name,
+                            held.numbers.file.lines[held.row],
+                            held.numbers.file.name,
                             numbers.file.lines[row],
                             numbers.file.name
                         ),
                     )
-                    .at(held.part.place(held.file, *line))
+                    .at(held.numbers.part.place(held.numbers.file, held.row))
                     .at(numbers.part.place(numbers.file, row))
                     .help(
                         "correct the cell: what was recorded before the treatments has one value a \
