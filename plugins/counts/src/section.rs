@@ -221,7 +221,7 @@ pub fn section(call: &Call, subject: Subject, options: &Options) -> Result<Secti
 pub fn empty(name: &str, label: &str) -> Section {
     Section {
         id: id(name),
-        title: label.to_owned(),
+        title: format!("{label} as counts"),
         response: Some(name.to_owned()),
         ..Section::default()
     }
