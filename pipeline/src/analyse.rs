@@ -94,10 +94,13 @@ pub fn analyse(plan: &mut Plan, derived: &Derived, settings: &Settings) -> Vec<A
             name: outcome.name,
             version: outcome.version,
             sha256: outcome.sha256,
+            purpose: job.plugin.manifest.purpose.clone(),
+            place: job.plugin.manifest.place,
             options: job.request.options.clone(),
             result: outcome.result.map_err(|error| error.to_string()),
             notes: outcome.notes,
         });
     }
+    analysed.sort_by_key(|one| one.place.chapter);
     analysed
 }

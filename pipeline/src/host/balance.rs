@@ -140,10 +140,16 @@ fn unbalanced(info: &TrialInfo, plots: &DataFrame) -> Option<String> {
             *counts.entry((treatment(*row), of(*row))).or_default() += 1;
         }
         let fewest = counts.iter().min_by_key(|(_, count)| **count)?;
-        let most = counts.iter().rev().max_by_key(|(_, count)| **count)?;
-        if fewest.1 == most.1 {
+        // The same treatment elsewhere is the plainest example.
+        let most = |same: bool| {
+            let of = counts
+                .iter()
+                .filter(|(key, count)| (key.0 == fewest.0.0 || !same) && *count > fewest.1);
+            of.rev().max_by_key(|(_, count)| **count)
+        };
+        let Some(most) = most(true).or_else(|| most(false)) else {
             continue;
-        }
+        };
         let place = |name: &String| match name.as_str() {
             "" => String::new(),
             name => format!(" in {group} {name}"),

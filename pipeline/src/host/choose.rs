@@ -79,7 +79,7 @@ fn reason(manifest: &Manifest, info: &TrialInfo, balance: &Balance) -> Result<St
                 "trials with gaps or covariates"
             };
             return Err(format!(
-                "{words}, and it is for {suited}; name it under [analyses] to run it all the same"
+                "{words}; it is for {suited}, and naming it under [analyses] runs it all the same"
             ));
         }
         why.push(words.clone());

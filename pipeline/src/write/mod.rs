@@ -4,6 +4,7 @@ use std::io;
 
 use caneplot_plugin::Findings;
 use caneplot_plugin::findings::{Figure, Section};
+use caneplot_plugin::manifest::Place;
 use serde::Serialize;
 
 pub mod cautions;
@@ -15,7 +16,10 @@ pub mod frame;
 pub mod manifest;
 pub mod markdown;
 pub mod numbers;
+pub mod remarks;
 pub mod report;
+mod results;
+mod summary;
 
 pub use folder::{Draft, FolderError};
 pub use report::Report;
@@ -33,6 +37,10 @@ pub struct Analysed {
     pub version: String,
     /// SHA-256 of its library.
     pub sha256: String,
+    /// The question it answers: the heading of its chapter.
+    pub purpose: String,
+    /// Where it stands in the report.
+    pub place: Place,
     /// Options it ran with.
     pub options: serde_json::Value,
     /// Its findings, or one sentence that says why there are none.

@@ -2,16 +2,19 @@
 
 use std::fmt::Write as _;
 
-use caneplot_plugin::findings::{Rank, Section, Statement};
+use caneplot_plugin::findings::Statement;
 use caneplot_plugin::request::Basis;
 use polars::frame::DataFrame;
 
 use super::cautions::CAUTIONS;
 use super::citations::Citations;
 use super::markdown::{self, escaped};
+use super::remarks::remarks;
+use super::results::results;
+use super::summary::summary;
 use super::{Analysed, design_words};
 use crate::derive::Derived;
-use crate::diagnostic::{Diagnostic, Place, Severity};
+use crate::diagnostic::Diagnostic;
 use crate::host::choose::Choice;
 use crate::trial::Trial;
 
@@ -43,7 +46,7 @@ pub fn markdown(report: &Report) -> String {
     head(&mut out, report, &mut citations);
     trial(&mut out, report);
     choices(&mut out, report);
-    remarks(&mut out, report);
+    remarks(&mut out, report.remarks);
     results(&mut out, report, &mut citations);
     missing_analyses(&mut out, report);
     cautions(&mut out);
@@ -62,28 +65,11 @@ fn head(out: &mut String, report: &Report, citations: &mut Citations) {
         );
     }
     let _ = writeln!(out, "## In short\n");
-    let mut any = false;
-    // What the program made from the declared responses has its own section below, not a line here.
-    let made = |name: &String| {
-        let response = report
-            .derived
-            .info
-            .responses
-            .iter()
-            .find(|one| one.name == *name);
-        response.is_some_and(|one| one.derived.is_some())
-    };
-    for (_, section) in sections(report).filter(|(_, s)| !s.response.as_ref().is_some_and(made)) {
-        for statement in section
-            .statements
-            .iter()
-            .filter(|s| s.rank == Rank::Headline)
-        {
-            let _ = writeln!(out, "- {}", line(statement, citations));
-            any = true;
-        }
+    let lines = summary(report);
+    for statement in &lines {
+        let _ = writeln!(out, "- {}", line(statement, citations));
     }
-    if !any {
+    if lines.is_empty() {
         let _ = writeln!(
             out,
             "No analysis gave a main result; the sections below say why."
@@ -223,121 +209,6 @@ fn recorded(plots: &DataFrame, column: &str) -> usize {
         .map_or(0, |column| column.len() - column.null_count())
 }
 
-fn remarks(out: &mut String, report: &Report) {
-    let _ = writeln!(out, "## Remarks on the data\n");
-    if report.remarks.is_empty() {
-        let _ = writeln!(out, "Nothing doubtful was found by the checks.\n");
-        return;
-    }
-    let _ = writeln!(
-        out,
-        "Nothing was changed or left out of the data without a line here.\n"
-    );
-    for severity in [Severity::Warning, Severity::Note] {
-        for remark in report
-            .remarks
-            .iter()
-            .filter(|remark| remark.severity == severity)
-        {
-            let mut text = escaped(&remark.message);
-            if let Some(place) = remark.places.first() {
-                let _ = write!(text, " ({})", escaped(&place_words(place)));
-            }
-            if let Some(help) = &remark.help {
-                let _ = write!(text, ". To do: {}", escaped(help));
-            }
-            let lead = if severity == Severity::Warning {
-                "**Look at this:** "
-            } else {
-                ""
-            };
-            let _ = writeln!(out, "- {lead}{text}");
-        }
-    }
-    out.push('\n');
-}
-
-/// A place without the folders above the trial, so that reports do not depend on where it lies.
-fn place_words(place: &Place) -> String {
-    let file = place
-        .path()
-        .file_name()
-        .unwrap_or_default()
-        .to_string_lossy()
-        .into_owned();
-    match place {
-        Place::Span { .. } => match place.line_column() {
-            Some((line, _)) => format!("{file}, line {line}"),
-            None => file,
-        },
-        Place::Cell { line, column, .. } => {
-            let line = line.map_or(String::new(), |line| format!(", line {line}"));
-            let column = column
-                .as_ref()
-                .map_or(String::new(), |name| format!(", column '{name}'"));
-            format!("{file}{line}{column}")
-        }
-    }
-}
-
-fn results(out: &mut String, report: &Report, citations: &mut Citations) {
-    let _ = writeln!(out, "## Results\n");
-    for analysed in report.analysed {
-        let Ok(findings) = &analysed.result else {
-            continue;
-        };
-        for part in &findings.sections {
-            section(out, &analysed.name, part, report.undrawn, citations);
-        }
-    }
-}
-
-fn section(
-    out: &mut String,
-    analysis: &str,
-    section: &Section,
-    undrawn: &[(String, String)],
-    citations: &mut Citations,
-) {
-    let _ = writeln!(out, "### {}\n", escaped(&section.title));
-    for statement in section.statements.iter().filter(|s| s.rank != Rank::Detail) {
-        let _ = writeln!(out, "{}\n", line(statement, citations));
-    }
-    for figure in &section.figures {
-        let stem = super::stem(analysis, section, &figure.id);
-        if undrawn.iter().any(|(name, _)| *name == stem) {
-            continue;
-        }
-        let _ = writeln!(
-            out,
-            "![{}](figures/{stem}.png)\n\n*{}* ([vector file](figures/{stem}.svg))\n",
-            escaped(&figure.alt),
-            citations.cited(&figure.caption)
-        );
-    }
-    for table in section.tables.iter().filter(|table| !table.file_only) {
-        let stem = super::stem(analysis, section, &table.id);
-        let _ = writeln!(
-            out,
-            "{}\n[as CSV](tables/{stem}.csv)\n",
-            markdown::table(table, citations)
-        );
-    }
-    let details = section.statements.iter().filter(|s| s.rank == Rank::Detail);
-    for statement in details.chain(&section.notes) {
-        let _ = writeln!(out, "- {}", line(statement, citations));
-    }
-    for table in section.tables.iter().filter(|table| table.file_only) {
-        let stem = super::stem(analysis, section, &table.id);
-        let _ = writeln!(
-            out,
-            "- {}: [tables/{stem}.csv](tables/{stem}.csv)",
-            escaped(&table.title)
-        );
-    }
-    out.push('\n');
-}
-
 fn missing_analyses(out: &mut String, report: &Report) {
     let failed: Vec<(&str, &str)> = report
         .analysed
@@ -426,17 +297,7 @@ fn reproduce(out: &mut String, report: &Report) {
     );
 }
 
-fn sections<'a>(report: &'a Report) -> impl Iterator<Item = (&'a Analysed, &'a Section)> {
-    report.analysed.iter().flat_map(|analysed| {
-        analysed.findings().into_iter().flat_map(move |findings| {
-            findings
-                .sections
-                .iter()
-                .map(move |section| (analysed, section))
-        })
-    })
-}
-
-fn line(statement: &Statement, citations: &mut Citations) -> String {
+/// A statement with its numbers and citations.
+pub(super) fn line(statement: &Statement, citations: &mut Citations) -> String {
     citations.cited(&markdown::sentence(statement))
 }

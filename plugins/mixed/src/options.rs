@@ -104,14 +104,7 @@ impl Options {
 
     /// The responses to analyse, in the order of the trial.
     pub fn responses<'a>(&'a self, call: &'a Call) -> impl Iterator<Item = &'a Response> {
-        call.request
-            .trial
-            .responses
-            .iter()
-            .filter(|response| match &self.responses {
-                Some(chosen) => chosen.contains(&response.name),
-                None => true,
-            })
+        call.chosen(self.responses.as_deref())
     }
 
     /// The level as a percentage, such as "5 %".

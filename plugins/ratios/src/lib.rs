@@ -74,6 +74,7 @@ impl Analysis for Ratios {
   ],
   "needs": { "ratio": true },
   "uses_vines": false,
+  "place": { "chapter": 40 },
   "gives": [
     "ratios by treatment and season",
     "published ranges",

@@ -27,6 +27,9 @@ pub struct Manifest {
     /// does in any case.
     #[serde(default = "yes")]
     pub uses_vines: bool,
+    /// Where what it found stands in a report.
+    #[serde(default)]
+    pub place: Place,
     /// What comes out, in words: "ANOVA table", "means".
     #[serde(default)]
     pub gives: Vec<String>,
@@ -98,13 +101,33 @@ pub struct Suits {
     /// Trials in which every plot has its values, treatments are balanced over the blocks and no
     /// covariate is declared.
     pub complete: bool,
-    /// Trials in which values or plots are missing, treatments are not balanced or a covariate is
+    /// The others: trials in which values or plots are missing, treatments are not balanced or a covariate is
     /// declared.
     pub incomplete: bool,
     /// Trials with a count out of a count, or with clusters or shoots counted on vines.
     pub counted: bool,
     /// Trials with a crop and at least one of its parts: nodes, shoots, clusters, berries.
     pub yield_parts: bool,
+}
+
+/// Where an analysis stands in a report that many analyses share.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Place {
+    /// Chapters come in rising order of this number, those of one number as the trial names them.
+    pub chapter: u8,
+    /// Where several analyses have a main result on one response, the summary takes that of the one
+    /// with the lowest number; main results of an analysis without a number all stand there.
+    pub voice: Option<u8>,
+}
+
+impl Default for Place {
+    fn default() -> Self {
+        Self {
+            chapter: 90,
+            voice: None,
+        }
+    }
 }
 
 /// What the trial must have.

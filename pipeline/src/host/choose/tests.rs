@@ -142,7 +142,7 @@ fn a_plot_too_few_and_a_covariate_are_named() {
         !runs
             && why.contains(
                 "treatments do not stand equally often in every block (24 on no plot in block B4, \
-                 24 on 1 plot in block B3)"
+                 24 on 1 plot in block B1)"
             ),
         "{why}"
     );
