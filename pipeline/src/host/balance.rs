@@ -41,7 +41,7 @@ pub fn balance(info: &TrialInfo, plots: &DataFrame) -> Balance {
     }
     let missing = missing(info, plots);
     if !missing.is_empty() {
-        why.push(format!("values are missing ({})", list(&missing)));
+        why.push(format!("values are missing ({})", missing.join("; ")));
     }
     why.extend(unbalanced(info, plots));
     if !why.is_empty() {
@@ -68,7 +68,8 @@ pub fn balance(info: &TrialInfo, plots: &DataFrame) -> Balance {
 fn missing(info: &TrialInfo, plots: &DataFrame) -> Vec<String> {
     let seasons = texts(plots, "season");
     let declared = info.responses.iter().filter(|one| one.derived.is_none());
-    let mut found = Vec::new();
+    // Responses that lack as many of as many share a clause.
+    let mut found: Vec<((usize, usize), Vec<&str>)> = Vec::new();
     for response in declared {
         let Ok(values) = plots
             .column(&response.name)
@@ -86,11 +87,19 @@ fn missing(info: &TrialInfo, plots: &DataFrame) -> Vec<String> {
         }
         let recorded = counts.values().filter(|(rows, missing)| missing < rows);
         let (rows, missing) = recorded.fold((0, 0), |sum, one| (sum.0 + one.0, sum.1 + one.1));
-        if missing > 0 {
-            found.push(format!("{missing} of {rows} of {}", response.label));
+        match found.iter_mut().find(|(same, _)| *same == (missing, rows)) {
+            _ if missing == 0 => {}
+            Some((_, labels)) => labels.push(&response.label),
+            None => found.push(((missing, rows), vec![&response.label])),
         }
     }
     found
+        .into_iter()
+        .map(|((missing, rows), labels)| {
+            let each = if labels.len() == 1 { "" } else { " each" };
+            format!("{missing} of {rows}{each} of {}", list(&labels))
+        })
+        .collect()
 }
 
 /// Where treatments do not stand equally often in every block, or row and column.

@@ -71,7 +71,6 @@ fn reason(manifest: &Manifest, info: &TrialInfo, balance: &Balance) -> Result<St
     }
     let mut why = fulfilled(&manifest.needs, info);
     if complete != incomplete {
-        let words = &balance.words;
         if complete != balance.complete {
             let suited = if complete {
                 "complete and balanced trials without covariates"
@@ -79,10 +78,11 @@ fn reason(manifest: &Manifest, info: &TrialInfo, balance: &Balance) -> Result<St
                 "trials with gaps or covariates"
             };
             return Err(format!(
-                "{words}; it is for {suited}, and naming it under [analyses] runs it all the same"
+                "{}; it is for {suited}, and naming it under [analyses] runs it all the same",
+                balance.words
             ));
         }
-        why.push(words.clone());
+        why.push(balance.words.clone());
     }
     if counted {
         let counts: Vec<&str> = labels(info, |one| is_counted(one, info));

@@ -20,7 +20,11 @@ pub(super) fn remarks(out: &mut String, remarks: &[Diagnostic]) {
         for remark in remarks.iter().filter(|one| one.severity == severity) {
             let mut text = escaped(&remark.message);
             if let Some(place) = remark.places.first() {
-                let _ = write!(text, " ({})", escaped(&place_words(place)));
+                let place = place_words(place);
+                // A whole file that the sentence names needs no second mention.
+                if !remark.message.contains(&place) {
+                    let _ = write!(text, " ({})", escaped(&place));
+                }
             }
             if let Some(help) = &remark.help {
                 let _ = write!(text, ". To do: {}", escaped(help));

@@ -184,7 +184,7 @@ fn choices(out: &mut String, report: &Report) {
         for choice in choices {
             let _ = writeln!(
                 out,
-                "- '{}' {verb}: {}.",
+                "- `{}` {verb}: {}.",
                 escaped(&choice.name),
                 escaped(choice.why.trim_end_matches('.'))
             );

@@ -8,6 +8,7 @@ use caneplot_plugin::words::{self, safe};
 use crate::numbers::three_digits;
 use crate::options::structure_words;
 use crate::study::Study;
+use crate::tests_table::unescaped;
 
 /// Places of the parameters held at zero, with what they would be if they could be negative.
 pub(crate) fn at_zero(problem: &Problem, held: &Fit) -> Vec<(usize, Option<f64>)> {
@@ -44,6 +45,14 @@ impl Study<'_> {
                 season(seasons, a),
                 season(seasons, b)
             ),
+            Parameter::Spread(group) => match &self.spreads {
+                Some(spreads) => format!(
+                    "errors with {}, as a multiple of those with {}",
+                    unescaped(&spreads.words[group]),
+                    unescaped(&spreads.words[0])
+                ),
+                None => "errors of another treatment".to_owned(),
+            },
             Parameter::Correlation => match self.choice.structure.autoregressive() {
                 true => "seasons of a plot one apart".to_owned(),
                 false => "any two seasons of a plot".to_owned(),
@@ -66,19 +75,22 @@ impl Study<'_> {
             None => String::new(),
         };
         let correlation = |parameter: &Parameter| *parameter == Parameter::Correlation;
-        let pick = |wanted: bool| {
+        // Those come last and have a table of their own.
+        let listed = || {
             fit.parameters
                 .iter()
                 .zip(&fit.theta)
+                .take_while(|(parameter, _)| !matches!(parameter, Parameter::Spread(_)))
+        };
+        let pick = |wanted: bool| {
+            listed()
                 .map(|(parameter, value)| (correlation(parameter) == wanted).then_some(*value))
                 .collect::<Vec<_>>()
         };
         let mut columns = vec![
             Column::text(
                 "Source",
-                fit.parameters
-                    .iter()
-                    .map(|parameter| self.parameter_words(*parameter)),
+                listed().map(|(parameter, _)| self.parameter_words(*parameter)),
             ),
             Column::number("Variance", pick(false), Format::Significant(4)),
         ];
@@ -90,12 +102,21 @@ impl Study<'_> {
             ));
         }
         if !zeros.is_empty() {
-            columns.push(Column::text("Remark", (0..fit.theta.len()).map(remark)));
+            columns.push(Column::text("Remark", (0..listed().count()).map(remark)));
         }
         let mut notes = vec![match self.unit() {
+            _ if !self.measured() => {
+                format!("By restricted maximum likelihood{}.", self.on_scale())
+            }
             "" => "By restricted maximum likelihood.".to_owned(),
             unit => format!("By restricted maximum likelihood, in squared units ({unit})²."),
         }];
+        if let Some(spreads) = &self.spreads {
+            notes.push(format!(
+                "The error is that with {}; the next table has the others.",
+                unescaped(&spreads.words[0])
+            ));
+        }
         if self.choice.structure.autoregressive() {
             notes.push(match self.readings.dated {
                 true => "The correlation falls with the true distance between seasons: that of two seasons h apart is the correlation to the power of h.".to_owned(),
@@ -287,7 +308,7 @@ impl Study<'_> {
             columns: vec![
                 Column::text("Source", sources),
                 Column::text("Level", levels),
-                self.amounts("Prediction", values, self.of_means()),
+                self.scaled_amounts("Prediction", values, self.of_means()),
             ],
             notes,
             ..Table::default()

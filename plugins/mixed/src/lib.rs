@@ -5,12 +5,12 @@
 //! seasons, `study` answers questions about the fit, and the other modules put the answers into
 //! tables, sentences and figures.
 
+mod adjusting;
 mod agreement;
 mod checks;
 mod choice;
 mod components;
 mod covariates;
-mod critical;
 mod difference_tables;
 mod effects;
 mod figures;
@@ -23,20 +23,23 @@ mod methods;
 mod numbers;
 mod options;
 mod readings;
+mod scale;
 mod section;
 mod sentences;
 mod sources;
+mod spreads;
 mod study;
 mod tests_table;
 mod trend;
+mod usable;
 
 #[cfg(test)]
 mod tests;
 
+use caneplot_numerics::critical::Critical;
 use caneplot_plugin::findings::FINDINGS_SCHEMA;
 use caneplot_plugin::{Analysis, Call, Findings, Refusal};
 
-use crate::critical::Criticals;
 use crate::methods::Used;
 use crate::options::Options;
 use crate::study::Study;
@@ -51,18 +54,18 @@ impl Analysis for Mixed {
 
     fn analyse(&self, call: &Call) -> Result<Findings, Refusal> {
         let options = Options::of(call)?;
-        readings::possible(call)?;
-        let covariates = covariates::of(call, &options)?;
-        let criticals = Criticals::default();
+        let keys = readings::plot_names(call)?;
+        let covariates = covariates::of(call, &options, &keys)?;
+        let criticals = Critical::default();
         let mut used = Used::default();
         let sections = options
             .responses(call)
-            .map(
-                |response| match Study::new(call, &options, &covariates, &criticals, response) {
+            .map(|response| {
+                match Study::new(call, &options, &keys, &covariates, &criticals, response) {
                     Ok(study) => section::of(&study, &mut used),
                     Err(refusal) => section::refused(response, &refusal),
-                },
-            )
+                }
+            })
             .collect();
         let methods = used.sentences(call, &options);
         Ok(Findings {

@@ -1,8 +1,10 @@
 //! One response fitted: its terms with their tests, and any mean or difference asked of it.
 
+use caneplot_numerics::critical::Critical;
 use caneplot_numerics::mixed::grid::Grid;
 use caneplot_numerics::mixed::kenward_roger::{self, Estimate, FTest, Order};
 use caneplot_numerics::mixed::{Problem, Residual, Structure, satterthwaite};
+use caneplot_numerics::transform::{Profile, Scale};
 use caneplot_plugin::findings::{Rank, Statement};
 use caneplot_plugin::request::{Response, TrialInfo};
 use caneplot_plugin::words::{self, inside};
@@ -12,10 +14,12 @@ use nalgebra::DMatrix;
 use crate::choice::{self, Choice};
 use crate::components;
 use crate::covariates::Covariate;
-use crate::critical::Criticals;
 use crate::margins::Margin;
-use crate::options::{Df, Options, Seasons};
+use crate::options::{AskedScale, Df, Options, Seasons, Variance};
 use crate::readings::{self, Readings};
+use crate::scale::{self, Scaled};
+use crate::sources::Source;
+use crate::spreads::{self, Spreads};
 
 /// A term of the fixed part with its test.
 pub(crate) struct Term {
@@ -30,8 +34,10 @@ pub(crate) struct Study<'a> {
     pub trial: &'a TrialInfo,
     pub options: &'a Options,
     pub response: &'a Response,
-    pub criticals: &'a Criticals,
+    pub criticals: &'a Critical,
     pub readings: Readings,
+    pub scaled: Scaled,
+    pub spreads: Option<Spreads>,
     pub problem: Problem,
     pub grid: Grid,
     pub choice: Choice,
@@ -47,8 +53,9 @@ impl<'a> Study<'a> {
     pub fn new(
         call: &'a Call,
         options: &'a Options,
+        keys: &[String],
         covariates: &[Covariate],
-        criticals: &'a Criticals,
+        criticals: &'a Critical,
         response: &'a Response,
     ) -> Result<Self, Refusal> {
         let others: Vec<Covariate> = covariates
@@ -56,7 +63,7 @@ impl<'a> Study<'a> {
             .filter(|covariate| !(covariate.mediator && covariate.name == response.name))
             .cloned()
             .collect();
-        let mut readings = readings::of(call, options, &others, response)?;
+        let mut readings = readings::of(call, options, keys, &others, response)?;
         if others.len() < covariates.len() {
             readings.notes.push(
                 Statement::new(
@@ -106,9 +113,46 @@ impl<'a> Study<'a> {
                     None => vec![0; readings.values.len()],
                 },
                 times: readings.times.clone(),
+                group: Vec::new(),
             },
         };
-        let choice = choice::of(&readings, &mut problem, options.structure()?)?;
+        let mut spreads = spread(options, &mut readings, &mut problem);
+        let block_seasons = readings.block_seasons.clone();
+        let mut scaled = Scaled::measured(response);
+        let mut choice = None;
+        match options.scale {
+            AskedScale::Measured => {}
+            AskedScale::Log => {
+                scale::positive(&readings, response)?;
+                scaled.scale = Scale::Log;
+            }
+            AskedScale::Choose => match scale::positive(&readings, response) {
+                Err(refusal) => readings.notes.push(scale::unchosen(&refusal)),
+                Ok(measured) => {
+                    let (found, kept) = chosen(&mut readings, &mut problem, options, spreads)?;
+                    spreads = kept;
+                    scaled.profile = scale::profile(&problem, &found.fit.theta, &measured);
+                    let chosen = scaled.profile.as_ref().and_then(Profile::choice);
+                    scaled.scale = chosen.unwrap_or(Scale::Measured);
+                    choice = Some(found).filter(|_| scaled.scale == Scale::Measured);
+                }
+            },
+        }
+        let (choice, spreads) = match choice {
+            Some(choice) => (choice, spreads),
+            None => {
+                (problem.values, scaled.centre) = scale::values(scaled.scale, &readings, response);
+                if let Some(source) = block_seasons {
+                    let taken_in = |one: &Source| one.term.name == source.term.name;
+                    if let Some(at) = readings.sources.iter().position(taken_in) {
+                        readings.sources.remove(at);
+                        problem.random.remove(at);
+                    }
+                    readings.block_seasons = Some(source);
+                }
+                chosen(&mut readings, &mut problem, options, spreads)?
+            }
+        };
         let adjusted = match options.df {
             Df::KenwardRoger => kenward_roger::adjusted_covariance(&choice.fit, Order::First),
             Df::Satterthwaite => choice.fit.covariance.clone(),
@@ -120,6 +164,8 @@ impl<'a> Study<'a> {
             response,
             criticals,
             readings,
+            scaled,
+            spreads,
             problem,
             grid,
             choice,
@@ -149,7 +195,11 @@ impl<'a> Study<'a> {
         for factor in 0..self.margins().len() {
             let means = self.means(&[factor], &[]);
             for second in 1..means.levels.len() {
-                all.extend(self.difference(&means, 0, second).map(|d| d.standard_error));
+                let error = self.difference(&means, 0, second).and_then(|difference| {
+                    let near = means.estimates[second]?.value;
+                    self.error_in_units(near, difference.standard_error)
+                });
+                all.extend(error);
             }
         }
         all
@@ -292,6 +342,42 @@ impl<'a> Study<'a> {
     /// The response inside a sentence.
     pub fn name(&self) -> String {
         inside(&self.response.label)
+    }
+}
+
+/// Groups of error variance, where they are asked for and there are plots enough.
+fn spread(options: &Options, readings: &mut Readings, problem: &mut Problem) -> Option<Spreads> {
+    if options.variance == Variance::Equal {
+        return None;
+    }
+    let found = spreads::of(readings);
+    match &found {
+        Some(spreads) => problem.residual.group.clone_from(&spreads.codes),
+        None => readings.notes.push(Statement::new("Some treatments have fewer than four plots, too few for an error variance of their own: one variance for all is used.")),
+    }
+    found
+}
+
+/// The fit, with one variance for all where those of the treatments cannot be found.
+fn chosen(
+    readings: &mut Readings,
+    problem: &mut Problem,
+    options: &Options,
+    spreads: Option<Spreads>,
+) -> Result<(Choice, Option<Spreads>), Refusal> {
+    let block_seasons = readings.block_seasons.clone();
+    match choice::of(readings, problem, options) {
+        Ok(choice) => Ok((choice, spreads)),
+        Err(refusal) if spreads.is_some() => {
+            readings.notes.push(Statement::new(format!(
+                "Error variances by treatment could not be found ({}): one variance for all is used.",
+                words::safe(&refusal.message)
+            )));
+            problem.residual.group.clear();
+            readings.block_seasons = block_seasons;
+            Ok((choice::of(readings, problem, options)?, None))
+        }
+        Err(refusal) => Err(refusal),
     }
 }
 

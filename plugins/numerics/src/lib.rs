@@ -39,5 +39,6 @@ mod special;
 pub mod stability;
 pub mod strata;
 pub mod sum;
+pub mod transform;
 pub mod trend;
 pub mod variance;

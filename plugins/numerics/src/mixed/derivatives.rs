@@ -42,17 +42,24 @@ impl Prepared {
             .iter()
             .map(|pattern| {
                 let random = pattern.narrow.iter().map(|(_, shared)| shared.clone());
-                let error = at.covariance.first.iter();
-                random
-                    .chain(error.map(|over| pattern.spread(over)))
-                    .collect()
+                random.chain(self.first_of(pattern, &at.error)).collect()
             })
             .collect();
         let width = self.width();
         let mut k = vec![DMatrix::zeros(width, width); narrow.len()];
+        let sparse: Vec<Vec<Option<Vec<Entry>>>> = first
+            .iter()
+            .map(|derivatives| derivatives.iter().map(few_entries).collect())
+            .collect();
         for (block, solved) in self.blocks.iter().zip(&at.solved) {
-            for (sum, d) in k.iter_mut().zip(&first[block.pattern]) {
-                add_at(sum, &solved.tr_mul(&(d * solved)), &block.columns);
+            let rows = solved.transpose();
+            let derivatives = first[block.pattern].iter().zip(&sparse[block.pattern]);
+            for (sum, (d, few)) in k.iter_mut().zip(derivatives) {
+                let product = match few {
+                    Some(entries) => between(&rows, entries),
+                    None => solved.tr_mul(&(d * solved)),
+                };
+                add_at(sum, &product, &block.columns);
             }
         }
         Sums { first, k, narrow }
@@ -107,23 +114,22 @@ impl Prepared {
             let inverse = &at.patterns[pattern].inverse;
             let first = &sums.first[pattern];
             let solved: Vec<DMatrix<f64>> = first.iter().map(|d| inverse * d).collect();
+            let turned: Vec<DMatrix<f64>> = solved.iter().map(DMatrix::transpose).collect();
             let behind: Vec<DMatrix<f64>> = first.iter().map(|d| h * d).collect();
             let beside: Vec<DMatrix<f64>> = first.iter().map(|d| yy * d).collect();
             for (i, &pi) in sums.narrow.iter().enumerate() {
                 trace[pi] += blocks * solved[i].trace() - behind[i].trace();
                 quadratic[pi] += beside[i].trace();
                 for (j, &pj) in sums.narrow.iter().enumerate().skip(i) {
-                    traces[(pi, pj)] += blocks * trace_of_product(&solved[i], &solved[j])
-                        - 2.0 * trace_of_product(&behind[i], &solved[j]);
-                    quadratics[(pi, pj)] += trace_of_product(&beside[i], &solved[j]);
+                    traces[(pi, pj)] +=
+                        blocks * dot(&solved[i], &turned[j]) - 2.0 * dot(&behind[i], &turned[j]);
+                    quadratics[(pi, pj)] += dot(&beside[i], &turned[j]);
                 }
             }
-            for (a, b, over) in &at.covariance.second {
-                let d = self.patterns[pattern].spread(over);
-                let value = blocks * trace_of_product(inverse, &d)
-                    - trace_of_product(h, &d)
-                    - trace_of_product(yy, &d);
-                seconds[(self.random + a, self.random + b)] += 0.5 * value;
+            for (a, b, d) in self.second_of(&self.patterns[pattern], &at.error) {
+                // All four are symmetric.
+                let value = blocks * dot(inverse, &d) - dot(h, &d) - dot(yy, &d);
+                seconds[(a, b)] += 0.5 * value;
             }
         }
 
@@ -137,10 +143,11 @@ impl Prepared {
             .iter()
             .map(|k| (k * &y).rows(0, absorbed).into())
             .collect();
+        let turned: Vec<DMatrix<f64>> = ck.iter().map(DMatrix::transpose).collect();
         for (i, &pi) in sums.narrow.iter().enumerate() {
             let cky = &at.c * &ky[i];
             for (j, &pj) in sums.narrow.iter().enumerate().skip(i) {
-                traces[(pi, pj)] += trace_of_product(&ck[i], &ck[j]);
+                traces[(pi, pj)] += dot(&ck[i], &turned[j]);
                 quadratics[(pi, pj)] -= cky.dot(&ky[j]);
             }
         }
@@ -196,15 +203,53 @@ impl Prepared {
     }
 }
 
-/// tr(AB).
-pub(crate) fn trace_of_product(a: &DMatrix<f64>, b: &DMatrix<f64>) -> f64 {
-    let mut total = 0.0;
-    for i in 0..a.nrows() {
-        for j in 0..a.ncols() {
-            total += a[(i, j)] * b[(j, i)];
+/// An entry of a matrix that is not zero: row, column, value.
+type Entry = (usize, usize, f64);
+
+/// The entries of a matrix that are not zero, where they are so few that products with them are less
+/// work than those with the whole: one for each row.
+fn few_entries(matrix: &DMatrix<f64>) -> Option<Vec<Entry>> {
+    let size = matrix.nrows();
+    let mut entries = Vec::new();
+    for column in 0..size {
+        for row in 0..size {
+            let value = matrix[(row, column)];
+            if value != 0.0 {
+                if entries.len() == size {
+                    return None;
+                }
+                entries.push((row, column, value));
+            }
         }
     }
-    total
+    Some(entries)
+}
+
+/// A D A' for a matrix D of few entries.
+fn between(a: &DMatrix<f64>, entries: &[Entry]) -> DMatrix<f64> {
+    let size = a.nrows();
+    let mut all = DMatrix::zeros(size, size);
+    for &(row, column, value) in entries {
+        let left = a.column(row);
+        for (place, right) in a.column(column).iter().enumerate() {
+            all.column_mut(place).axpy(value * right, &left, 1.0);
+        }
+    }
+    all
+}
+
+/// tr(AB'), in four sums side by side.
+fn dot(a: &DMatrix<f64>, b: &DMatrix<f64>) -> f64 {
+    let (a, b) = (a.as_slice().chunks_exact(4), b.as_slice().chunks_exact(4));
+    let rest = a.remainder().iter().zip(b.remainder());
+    let rest: f64 = rest.map(|(x, y)| x * y).sum();
+    let mut sums = [0.0; 4];
+    for (x, y) in a.zip(b) {
+        for (sum, (x, y)) in sums.iter_mut().zip(x.iter().zip(y)) {
+            *sum += x * y;
+        }
+    }
+    sums[0] + sums[1] + (sums[2] + sums[3]) + rest
 }
 
 #[cfg(test)]
@@ -247,6 +292,7 @@ mod tests {
                 plot,
                 season,
                 times: vec![1.0, 2.0, 4.0],
+                group: Vec::new(),
             },
         }
     }
