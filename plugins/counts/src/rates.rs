@@ -3,7 +3,7 @@
 use caneplot_plugin::request::Basis;
 use caneplot_plugin::{Call, Refusal, Table};
 
-use crate::subject::{Kind, Record, Subject, capital_label, left_out, plot_words};
+use crate::subject::{Kind, Record, Subject, capital_label, plot_words, uncounted};
 use crate::vines::{WHOLE, numbers, sums, whole};
 use crate::words::literal;
 
@@ -91,12 +91,7 @@ pub fn rates(call: &Call, plots: &Table, subject: &mut Subject) -> Result<Option
             });
         }
     }
-    left_out(
-        subject,
-        "Left out because no count was recorded",
-        plots,
-        &missing,
-    );
+    uncounted(subject, plots, &missing);
     if let Some(record) = subject.records.iter().find(|record| record.count < 0.0) {
         let of = plot_words(plots, record.row);
         return Ok(Some(not_whole(&name, record.count, &of)));
@@ -159,12 +154,7 @@ fn planted(
         "The counts are the means of a vine times the {vines} vines planted in every plot, rounded to whole {}: every vine is taken to have been alive and counted.",
         subject.words.items
     ));
-    left_out(
-        subject,
-        "Left out because no count was recorded",
-        plots,
-        &missing,
-    );
+    uncounted(subject, plots, &missing);
     Ok(None)
 }
 

@@ -1,12 +1,14 @@
 //! What of a response can be analysed as counts, plot by plot.
 
+use std::collections::BTreeSet;
+
 use caneplot_plugin::request::{Quantity, Response};
 use caneplot_plugin::{Call, Refusal, Table};
 
 use crate::options::Options;
 use crate::rates::rates;
 use crate::vines::{numbers, sums, whole};
-use crate::words::{Words, literal, some_of};
+use crate::words::{Words, listed, literal, some_of};
 
 /// What a count stands against.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -169,6 +171,29 @@ pub fn left_out(subject: &mut Subject, why: &str, plots: &Table, rows: &[usize])
     }
 }
 
+/// Notes the plots without a count; seasons in which nothing was counted as such.
+pub fn uncounted(subject: &mut Subject, plots: &Table, rows: &[usize]) {
+    let seasons = plots.texts("season").ok();
+    let of = |row: usize| seasons.and_then(|seasons| seasons[row].as_deref());
+    let counted: BTreeSet<_> = subject.records.iter().map(|one| of(one.row)).collect();
+    let (single, whole): (Vec<usize>, Vec<usize>) =
+        rows.iter().partition(|row| counted.contains(&of(**row)));
+    let without: BTreeSet<_> = whole.into_iter().filter_map(of).collect();
+    if !without.is_empty() {
+        let without: Vec<&str> = without.into_iter().collect();
+        subject.left_out.push(format!(
+            "Nothing was counted in {}.",
+            literal(&listed(&without))
+        ));
+    }
+    left_out(
+        subject,
+        "Left out because no count was recorded",
+        plots,
+        &single,
+    );
+}
+
 fn shares(
     call: &Call,
     plots: &Table,
@@ -211,12 +236,7 @@ fn shares(
                 .filter(|vines| *vines > 0.0),
         });
     }
-    left_out(
-        subject,
-        "Left out because no count was recorded",
-        plots,
-        &missing,
-    );
+    uncounted(subject, plots, &missing);
     left_out(subject, "Left out because the total is 0", plots, &empty);
     if above.is_empty() {
         return Ok(None);

@@ -105,9 +105,7 @@ impl Options {
 
     /// The responses to analyse, in the order of the trial.
     pub fn responses<'a>(&'a self, call: &'a Call) -> impl Iterator<Item = &'a Response> {
-        let all = self.responses.is_none();
         call.chosen(self.responses.as_deref())
-            .filter(move |response| !all || !response.reckoned_again())
     }
 
     /// Price and cost, where given.
