@@ -74,6 +74,9 @@ impl Analysis for Components {
             }
         }
         sections.splice(0..0, found.iter().map(section));
+        if let Some(section) = sections.first_mut() {
+            section.notes.extend(words::unadjusted(&call.request.trial));
+        }
         let (methods, references) = methods::of(&found);
         Ok(Findings {
             schema: FINDINGS_SCHEMA,

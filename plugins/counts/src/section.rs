@@ -250,7 +250,7 @@ pub fn section(call: &Call, subject: Subject, options: &Options) -> Result<Secti
 pub fn empty(name: &str, label: &str) -> Section {
     Section {
         id: id(name),
-        title: label.to_owned(),
+        title: format!("{label} as counts"),
         response: Some(name.to_owned()),
         ..Section::default()
     }

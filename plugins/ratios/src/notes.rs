@@ -99,10 +99,18 @@ fn resampling(report: &Report<'_>) -> Option<String> {
             format!("No interval by resampling: fewer than three {unit} hold a treatment.")
         });
     };
-    let how = if first.counted {
-        format!("all {} resamples were counted", first.resamples)
+    let units = || others.resampled().map(|one| one.units);
+    let (least, most) = (units().min()?, units().max()?);
+    let unequal = least < most;
+    let how = match (first.counted, unequal) {
+        (true, false) => format!("all {} resamples were counted", first.resamples),
+        (true, true) => "all resamples were counted".to_owned(),
+        (false, _) => format!("{} resamples were drawn", first.resamples),
+    };
+    let number = if unequal {
+        format!("the {least} to {most} {unit} that hold a treatment")
     } else {
-        format!("{} resamples were drawn", first.resamples)
+        format!("{least} {unit}")
     };
     let caution = if others.few() {
         format!(
@@ -113,8 +121,7 @@ fn resampling(report: &Report<'_>) -> Option<String> {
         String::new()
     };
     Some(format!(
-        "Other intervals resample {} {unit} ({how}).{caution}",
-        first.units
+        "Other intervals resample {number} ({how}).{caution}"
     ))
 }
 
@@ -142,7 +149,8 @@ fn logs(report: &Report<'_>) -> Vec<String> {
     if !logs.without_blocks.is_empty() {
         let blocks: Vec<&str> = logs.without_blocks.iter().map(String::as_str).collect();
         found.push(format!(
-            "The comparison on the log scale leaves out block {}, where plots are missing.",
+            "The comparison on the log scale leaves out {} {}, where plots are missing.",
+            if blocks.len() == 1 { "block" } else { "blocks" },
             listed(&blocks)
         ));
     }

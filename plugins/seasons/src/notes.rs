@@ -27,7 +27,7 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
         ));
     }
     for season in &study.by_season {
-        if season.lacking.is_empty() {
+        if season.lacking.is_empty() || gaps_of_several(study).is_some() {
             continue;
         }
         let label = words::safe(study.planner.calendar.label(season.season));
@@ -76,10 +76,32 @@ fn said_of_all(study: &Study<'_>, refusal: &Refusal) -> bool {
     of_all.is_some_and(|all| all.message == refusal.message)
 }
 
+/// Numbers of plots of the seasons that lack some, "29 in 2023 and 28 in 2024", where one sentence
+/// can tell of all of them.
+fn gaps_of_several(study: &Study<'_>) -> Option<String> {
+    let lacking = study.by_season.iter();
+    let lacking: Vec<_> = lacking.filter(|one| !one.lacking.is_empty()).collect();
+    let told = study.whole.is_ok()
+        && lacking.len() > 1
+        && lacking
+            .iter()
+            .all(|one| one.analysed.is_ok() && study.seasons.contains(&one.season));
+    let label = |season| words::safe(study.planner.calendar.label(season));
+    let plots = lacking.iter();
+    let plots = plots.map(|one| format!("{} in {}", one.plots, label(one.season)));
+    told.then(|| words::list(&plots.collect::<Vec<_>>()))
+}
+
 fn over_seasons(study: &Study<'_>, whole: &Whole<'_>) -> Vec<Statement> {
     let calendar = study.planner.calendar;
     let mut all = Vec::new();
-    if !study.lacking.is_empty() {
+    if let Some(plots) = gaps_of_several(study) {
+        all.push(Statement::new(format!(
+            "Each season is tested on the plots it has ({plots}), totals, trends and steadiness on the {} with every season: {}.",
+            words::counted(whole.plots, "plot"),
+            named(&study.lacking)
+        )));
+    } else if !study.lacking.is_empty() {
         all.push(Statement::new(format!(
             "Totals, trends and steadiness rest on the {} with every season: {}.",
             words::counted(whole.plots, "plot"),
