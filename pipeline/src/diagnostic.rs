@@ -148,11 +148,14 @@ impl Diagnostic {
     }
 }
 
+/// Places a printed diagnostic shows; the rest are counted.
+const SHOWN: usize = 8;
+
 /// Prints the diagnostic with its line and a caret, where it has a text.
 impl fmt::Display for Diagnostic {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "{}: {}", self.severity.word(), self.message)?;
-        for place in &self.places {
+        for place in self.places.iter().take(SHOWN) {
             match place {
                 Place::Span { source, start, end } => {
                     let (line, column) = place.line_column().unwrap_or((1, 1));
@@ -190,6 +193,9 @@ impl fmt::Display for Diagnostic {
                     writeln!(f)?;
                 }
             }
+        }
+        if self.places.len() > SHOWN {
+            writeln!(f, "  and {} more places", self.places.len() - SHOWN)?;
         }
         if let Some(help) = &self.help {
             writeln!(f, "  do: {help}")?;

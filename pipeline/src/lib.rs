@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 pub mod analyse;
 pub mod check;
 pub mod cli;
+pub mod correct;
 pub mod decimal;
 pub mod derive;
 pub mod diagnostic;
@@ -73,6 +74,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let report = Report {
         trial: &trial,
         derived: &derived,
+        corrections: &loaded.corrections,
         remarks: &remarks,
         choices: &plan.choices,
         analysed: &analysed,
@@ -117,7 +119,19 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
         sha256: file.sha256.clone(),
         bytes: file.bytes,
     });
-    std::iter::once(own).chain(data).collect()
+    let corrections = loaded
+        .corrections
+        .file
+        .iter()
+        .map(|(sha256, bytes)| FileRecord {
+            path: correct::CORRECTIONS_FILE.to_owned(),
+            sha256: sha256.clone(),
+            bytes: *bytes,
+        });
+    std::iter::once(own)
+        .chain(data)
+        .chain(corrections)
+        .collect()
 }
 
 fn lacking(analysed: &[Analysed], undrawn: &[(String, String)]) -> Vec<String> {

@@ -12,6 +12,7 @@ pub const NOT_A_NUMBER: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "cells of a measurement that are neither a number nor a declared missing code",
+    threshold: None,
     look: not_a_number,
 };
 
@@ -21,6 +22,7 @@ pub const MISSING_VALUES: Rule = Rule {
     severity: Severity::Note,
     source: PRACTICE,
     summary: "how many cells of a measurement are empty or hold a missing code",
+    threshold: None,
     look: missing_values,
 };
 
@@ -120,19 +122,21 @@ fn of_kind(facts: &Facts, numbers: &Numbers, kind: Looks, cells: &[&Fault]) -> O
         Looks::TooLong => "round it to what was measured".to_owned(),
         Looks::Other => "correct the cell, or leave it empty if nothing was recorded".to_owned(),
     };
+    let fault = Diagnostic::error(
+        NOT_A_NUMBER.name,
+        format!(
+            "'{}' in column '{}' of {} ({}) {why}{rest}",
+            first.text,
+            part.heading,
+            file.name,
+            facts.whose(file, first.row)
+        ),
+    )
+    .help(help);
     Some(
-        Diagnostic::error(
-            NOT_A_NUMBER.name,
-            format!(
-                "'{}' in column '{}' of {} ({}) {why}{rest}",
-                first.text,
-                part.heading,
-                file.name,
-                facts.whose(file, first.row)
-            ),
-        )
-        .at(part.place(file, first.row))
-        .help(help),
+        cells
+            .iter()
+            .fold(fault, |fault, cell| fault.at(part.place(file, cell.row))),
     )
 }
 

@@ -13,6 +13,7 @@ pub const COVARIATE_CHANGES: Rule = Rule {
     severity: Severity::Error,
     source: "Rosenbaum (1984), Journal of the Royal Statistical Society A 147:656-666 (adjusting for what a treatment may have changed)",
     summary: "a covariate with two values in one plot (or vine)",
+    threshold: None,
     look: changes,
 };
 
@@ -22,6 +23,7 @@ pub const COVARIATE_MISSING: Rule = Rule {
     severity: Severity::Warning,
     source: super::PRACTICE,
     summary: "plots without a value of a covariate",
+    threshold: None,
     look: missing,
 };
 

@@ -15,6 +15,7 @@ pub const BLOCK_TREATMENTS: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "a block without a treatment that the others have, or with one more often than they",
+    threshold: None,
     look: block_treatments,
 };
 
@@ -24,6 +25,7 @@ pub const UNREPLICATED: Rule = Rule {
     severity: Severity::Warning,
     source: "Fisher (1926), Journal of the Ministry of Agriculture 33:503-513 (replication)",
     summary: "treatments on one plot only",
+    threshold: None,
     look: unreplicated,
 };
 
@@ -33,6 +35,7 @@ pub const WHOLE_PLOT_TWICE: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "a whole-plot or strip level on two whole plots or strips of a block, which the records cannot tell apart",
+    threshold: None,
     look: whole_plot_twice,
 };
 

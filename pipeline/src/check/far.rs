@@ -3,17 +3,20 @@
 //! Distance is measured robustly, so that the value looked at does not hide itself: from the median,
 //! in units of 1.4826 times the median absolute deviation, which estimates the standard deviation of
 //! a normal sample (Hampel 1974). The median deviation of few values is often far too small, so the
-//! larger one counts: that of the treatment, or that of all treatments of the season together.
-//! Beyond 3.5 a value is named (Iglewicz and Hoaglin 1993). Counts out
+//! largest one counts: that of the treatment, that of all treatments of the season together, or that
+//! of all seasons.
+//! Beyond 3.5, if the trial file says nothing else, a value is named (Iglewicz and Hoaglin 1993). Counts out
 //! of a count are left alone: their totals differ, so that the counts do not compare.
 
 use std::collections::BTreeMap;
 
+use super::robust::{NORMAL, from_few, median};
 use super::stand::{self, Stand};
 use super::{Facts, Numbers, Rule};
 use crate::decimal::nearest_f64;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::load::text::list;
+use crate::trial::checks::Threshold;
 
 /// Values far from their mates.
 pub const FAR_FROM_MATES: Rule = Rule {
@@ -21,13 +24,10 @@ pub const FAR_FROM_MATES: Rule = Rule {
     severity: Severity::Warning,
     source: "Hampel (1974), JASA 69:383-393; Iglewicz and Hoaglin (1993), How to Detect and Handle Outliers: modified z beyond 3.5",
     summary: "values far from the median of the same treatment and season, by the median absolute deviation",
+    threshold: Some(Threshold::FarValue),
     look: far_from_mates,
 };
 
-/// Modified z beyond which a value is named (Iglewicz and Hoaglin 1993).
-const FAR: f64 = 3.5;
-/// Median absolute deviation to standard deviation in a normal sample (Hampel 1974).
-const NORMAL: f64 = 1.4826;
 /// Values a treatment and season needs for a deviation of its own; our choice.
 const ALONE: usize = 8;
 /// Values of a treatment and season that count at all, and of a season to pool deviations; ours.
@@ -39,23 +39,50 @@ struct Value {
     value: f64,
 }
 
+/// The values of a treatment and season.
+struct Measured<'a> {
+    middle: f64,
+    own: f64,
+    values: &'a [Value],
+}
+
+/// Robust standard deviation of pooled deviations; 0 of too few.
+fn spread_of(pooled: Vec<f64>) -> f64 {
+    if pooled.len() >= POOLED {
+        NORMAL * median(pooled)
+    } else {
+        0.0
+    }
+}
+
 type Groups = BTreeMap<Option<u32>, BTreeMap<Vec<u32>, Vec<Value>>>;
 
 fn far_from_mates(facts: &Facts) -> Vec<Diagnostic> {
+    let Some(limit) = facts.trial.checks.number(Threshold::FarValue) else {
+        return Vec::new();
+    };
     let stand = stand::recorded(facts);
     facts
         .columns()
         .iter()
         .filter(|numbers| !numbers.is_total && numbers.response.of.is_none())
-        .flat_map(|numbers| of_column(facts, numbers, stand.as_ref()))
+        .flat_map(|numbers| of_column(facts, numbers, stand.as_ref(), limit))
         .collect()
 }
 
-fn of_column(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Option<Diagnostic> {
+fn of_column(
+    facts: &Facts,
+    numbers: &Numbers,
+    stand: Option<&Stand>,
+    limit: f64,
+) -> Option<Diagnostic> {
     let mut far: Vec<(usize, f64, f64)> = Vec::new();
-    for treatments in groups(facts, numbers, stand).into_values() {
+    let mut of_trial: Vec<f64> = Vec::new();
+    let mut seasons: Vec<(f64, Vec<Measured>)> = Vec::new();
+    let groups = groups(facts, numbers, stand);
+    for treatments in groups.values() {
         let mut pooled: Vec<f64> = Vec::new();
-        let mut measured: Vec<(f64, f64, &Vec<Value>)> = Vec::new();
+        let mut measured: Vec<Measured> = Vec::new();
         for values in treatments.values().filter(|values| values.len() >= FEWEST) {
             let middle = median(values.iter().map(|value| value.value).collect());
             let away: Vec<f64> = values
@@ -68,32 +95,24 @@ fn of_column(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Option<
             } else {
                 0.0
             };
-            measured.push((middle, own, values));
+            measured.push(Measured {
+                middle,
+                own,
+                values,
+            });
         }
-        let of_season = if pooled.len() >= POOLED {
-            NORMAL * median(pooled)
-        } else {
-            0.0
-        };
-        for (middle, own, values) in measured {
-            name_far(&mut far, values, middle, own.max(of_season));
+        of_trial.extend(&pooled);
+        seasons.push((spread_of(pooled), measured));
+    }
+    // The spread of one season of few plots is uncertain; that of all seasons is less so.
+    let of_trial = spread_of(of_trial);
+    for (of_season, measured) in seasons {
+        for one in measured {
+            let spread = one.own.max(of_season).max(of_trial);
+            name_far(&mut far, one.values, one.middle, spread, limit);
         }
     }
-    report(facts, numbers, far)
-}
-
-/// By how much deviations from the median of so few values are too small, so that pooled ones
-/// estimate the standard deviation: found by simulating 40,000 normal values of each size.
-fn from_few(values: usize) -> f64 {
-    match values {
-        ..=3 => 2.15,
-        4 | 5 => 1.38,
-        6 => 1.29,
-        7 => 1.22,
-        8 => 1.19,
-        9..=12 => 1.14,
-        _ => 1.0 + 1.3 / values as f64,
-    }
+    report(facts, numbers, far, limit)
 }
 
 fn groups(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Groups {
@@ -138,36 +157,30 @@ fn groups(facts: &Facts, numbers: &Numbers, stand: Option<&Stand>) -> Groups {
     groups
 }
 
-fn median(mut values: Vec<f64>) -> f64 {
-    if values.is_empty() {
-        return 0.0;
-    }
-    let middle = values.len() / 2;
-    let (below, upper, _) = values.select_nth_unstable_by(middle, f64::total_cmp);
-    let upper = *upper;
-    if below.len() < middle || values.len() % 2 == 1 {
-        return upper;
-    }
-    let lower = values[..middle]
-        .iter()
-        .copied()
-        .fold(f64::NEG_INFINITY, f64::max);
-    f64::midpoint(lower, upper)
-}
-
-fn name_far(far: &mut Vec<(usize, f64, f64)>, values: &[Value], middle: f64, spread: f64) {
+fn name_far(
+    far: &mut Vec<(usize, f64, f64)>,
+    values: &[Value],
+    middle: f64,
+    spread: f64,
+    limit: f64,
+) {
     if spread <= 0.0 {
         return;
     }
     for value in values {
         let distance = (value.value - middle) / spread;
-        if distance.abs() > FAR {
+        if distance.abs() > limit {
             far.push((value.row, middle, distance));
         }
     }
 }
 
-fn report(facts: &Facts, numbers: &Numbers, mut far: Vec<(usize, f64, f64)>) -> Option<Diagnostic> {
+fn report(
+    facts: &Facts,
+    numbers: &Numbers,
+    mut far: Vec<(usize, f64, f64)>,
+    limit: f64,
+) -> Option<Diagnostic> {
     let Numbers {
         part,
         file,
@@ -175,7 +188,9 @@ fn report(facts: &Facts, numbers: &Numbers, mut far: Vec<(usize, f64, f64)>) -> 
         ..
     } = numbers;
     far.sort_by(|a, b| b.2.abs().total_cmp(&a.2.abs()).then(a.0.cmp(&b.0)));
-    let (first, ..) = far.first()?;
+    if far.is_empty() {
+        return None;
+    }
     let names: Vec<String> = far
         .iter()
         .map(|(row, middle, distance)| {
@@ -194,30 +209,18 @@ fn report(facts: &Facts, numbers: &Numbers, mut far: Vec<(usize, f64, f64)>) -> 
     } else {
         ("lie", "values")
     };
-    Some(
-        Diagnostic::warning(
+    let warning = Diagnostic::warning(
             FAR_FROM_MATES.name,
             format!(
-                "{} {noun} of '{}' in {} {verb} far from the same treatment and season (beyond {FAR} robust standard deviations): {}",
+                "{} {noun} of '{}' in {} {verb} far from the same treatment and season (beyond {limit} robust standard deviations): {}",
                 names.len(),
                 response.name,
                 file.name,
                 list(&names)
             ),
         )
-        .at(part.place(file, *first))
-        .help("look the value up in the field book; if it was measured so, keep it"),
-    )
-}
-
-#[cfg(test)]
-mod tests {
-    use super::median;
-
-    #[test]
-    fn the_median_of_an_even_number_is_midway() {
-        assert_eq!(median(vec![4.0, 1.0, 3.0, 2.0]), 2.5);
-        assert_eq!(median(vec![9.0, 1.0, 3.0]), 3.0);
-        assert_eq!(median(vec![5.0, 1.0]), 3.0);
-    }
+        .help("look the value up in the field book; if it was measured so, keep it");
+    Some(far.iter().fold(warning, |warning, (row, ..)| {
+        warning.at(part.place(file, *row))
+    }))
 }

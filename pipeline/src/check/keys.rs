@@ -15,6 +15,7 @@ pub const DUPLICATE_RECORDS: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "two records of one plot (or vine) and season in a file",
+    threshold: None,
     look: |facts| repeated(facts, false),
 };
 
@@ -24,6 +25,7 @@ pub const SEVERAL_ROWS: Rule = Rule {
     severity: Severity::Error,
     source: "Hurlbert (1984), Ecological Monographs 54:187-211 (pseudo-replication)",
     summary: "several records for most plots and seasons where the design declares no vines",
+    threshold: None,
     look: |facts| repeated(facts, true),
 };
 

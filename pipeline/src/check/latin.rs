@@ -17,6 +17,7 @@ pub const LATIN_SQUARE: Rule = Rule {
     severity: Severity::Error,
     source: "Fisher (1935), The Design of Experiments, chapter V",
     summary: "a treatment not exactly once in a row or column of a Latin square",
+    threshold: None,
     look: latin_square,
 };
 
@@ -26,6 +27,7 @@ pub const STRIPS: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "a combination of strip levels missing from a block, where every strip should cross every other",
+    threshold: None,
     look: strips,
 };
 

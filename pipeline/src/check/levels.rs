@@ -12,6 +12,7 @@ pub const UNDECLARED_LEVEL: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "a level in the data that is not among the declared levels of its factor",
+    threshold: None,
     look: undeclared_level,
 };
 
@@ -21,6 +22,7 @@ pub const UNUSED_LEVEL: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "a declared level that no plot has",
+    threshold: None,
     look: unused_level,
 };
 
@@ -30,6 +32,7 @@ pub const TREATMENT_CHANGES: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "a plot with two levels of one factor",
+    threshold: None,
     look: |facts| {
         contradictions(
             facts,
@@ -45,6 +48,7 @@ pub const PLOT_IN_TWO_PLACES: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "a plot in two blocks, rows or columns, where plot names are otherwise unique",
+    threshold: None,
     look: |facts| {
         contradictions(
             facts,

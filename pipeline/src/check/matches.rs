@@ -14,6 +14,7 @@ pub const UNMATCHED_PLOTS: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "records of plots that the files with the treatments do not have",
+    threshold: None,
     look: unmatched_plots,
 };
 
@@ -23,6 +24,7 @@ pub const NO_TREATMENT: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "plots without a level of a factor in the file that has the factor",
+    threshold: None,
     look: no_treatment,
 };
 
@@ -32,6 +34,7 @@ pub const MISSING_PLOTS: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "plots of the trial without a record in a file and season that others have",
+    threshold: None,
     look: missing_plots,
 };
 

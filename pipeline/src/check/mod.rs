@@ -2,24 +2,37 @@
 //! change anything; what they find stops the run (errors) or goes into the report.
 
 mod cells;
+mod clusters;
 mod covariates;
 mod dates;
 mod design;
+mod drift;
 mod far;
+mod jumps;
 mod keys;
 mod latin;
 mod levels;
 mod matches;
+mod mates;
 mod names;
+mod nodes;
 mod ranges;
+mod repeated;
+mod ripe;
+mod robust;
+mod rounding;
 mod seasons;
 mod shifted;
 mod stand;
 mod status;
+mod suspects;
+mod swapped;
+mod units;
 mod vines;
 
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::load::{File, Loaded, Part};
+use crate::trial::checks::Threshold;
 use crate::trial::{Response, Trial};
 
 /// A rule.
@@ -33,6 +46,8 @@ pub struct Rule {
     pub source: &'static str,
     /// What it looks for, one line.
     pub summary: &'static str,
+    /// What `[checks]` of the trial file may set.
+    pub threshold: Option<Threshold>,
     look: fn(&Facts) -> Vec<Diagnostic>,
 }
 
@@ -195,16 +210,33 @@ pub fn rules() -> &'static [Rule] {
         covariates::COVARIATE_CHANGES,
         covariates::COVARIATE_MISSING,
         far::FAR_FROM_MATES,
+        units::UNIT_SLIP,
+        units::UNIT_OF_SEASON,
+        swapped::SWAPPED_COLUMNS,
+        clusters::CLUSTER_WEIGHT,
+        clusters::PARTS_DISAGREE,
+        ripe::RIPE_BRIX,
+        ripe::RIPE_PH,
+        ripe::RIPE_ACIDITY,
+        nodes::NODES_MISSED,
+        nodes::BUDS_ABOVE_NODES,
+        dates::DATES_OUT_OF_SEASON,
+        repeated::REPEATED_PLOT,
+        rounding::ROUNDING,
+        drift::DRIFT,
+        jumps::SEASON_JUMP,
     ];
     RULES
 }
 
-/// What loading noticed and every rule found, in the order of [`rules`].
+/// What loading noticed and every rule found, in the order of [`rules`]; warnings about cells that
+/// were looked at and kept are notes.
 #[must_use]
 pub fn check(trial: &Trial, loaded: &Loaded) -> Vec<Diagnostic> {
     let facts = Facts { trial, loaded };
     let mut found = loaded.remarks.clone();
-    found.extend(rules().iter().flat_map(|rule| (rule.look)(&facts)));
+    let looked = rules().iter().flat_map(|rule| (rule.look)(&facts));
+    found.extend(looked.map(|one| loaded.corrections.eased(one, &loaded.files)));
     found
 }
 

@@ -13,6 +13,7 @@ pub const LOOKALIKE_NAMES: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "names of plots, blocks or seasons that differ only in O and 0, l and 1, case, spaces or leading zeros",
+    threshold: None,
     look: lookalike_names,
 };
 

@@ -14,6 +14,7 @@ pub const IMPOSSIBLE_VALUE: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "values outside the possible range: the one declared, else no amount below 0, Brix 0 to 45, pH 2 to 5",
+    threshold: None,
     look: impossible_value,
 };
 
@@ -23,6 +24,7 @@ pub const LOOKS_MISSING: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "-9, -99, -999 or -9999 in a column where negative numbers are possible",
+    threshold: None,
     look: looks_missing,
 };
 
@@ -32,6 +34,7 @@ pub const COUNTS: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "counts that are no whole numbers or above their total, totals of zero, a count without its total",
+    threshold: None,
     look: counts,
 };
 
@@ -41,6 +44,7 @@ pub const UNIT_OF_PLOT_ON_VINES: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "a unit per plot for numbers recorded on single vines",
+    threshold: None,
     look: unit_of_plot_on_vines,
 };
 
@@ -105,22 +109,27 @@ fn impossible_value(facts: &Facts) -> Vec<Diagnostic> {
         } else {
             "correct the value; if it means 'not recorded', list it in missing = [...] of the file"
         };
-        found.push(
-            Diagnostic::error(
-                IMPOSSIBLE_VALUE.name,
-                format!(
-                    "{value} in column '{}' of {} ({}) is impossible: {why}{}",
-                    part.heading,
-                    file.name,
-                    facts.whose(file, *first),
-                    and_more(rows.len() - 1, "value", "values")
-                ),
-            )
-            .at(part.place(file, *first))
-            .help(help),
-        );
+        let fault = Diagnostic::error(
+            IMPOSSIBLE_VALUE.name,
+            format!(
+                "{value} in column '{}' of {} ({}) is impossible: {why}{}",
+                part.heading,
+                file.name,
+                facts.whose(file, *first),
+                and_more(rows.len() - 1, "value", "values")
+            ),
+        )
+        .help(help);
+        found.push(at_rows(fault, &numbers, &rows));
     }
     found
+}
+
+/// The fault at every cell it is about.
+fn at_rows(fault: Diagnostic, numbers: &Numbers, rows: &[usize]) -> Diagnostic {
+    rows.iter().fold(fault, |fault, row| {
+        fault.at(numbers.part.place(numbers.file, *row))
+    })
 }
 
 /// Where negative numbers are impossible these are errors already.
@@ -171,20 +180,18 @@ fn column_fault(
             format!("{value} on line {}", file.lines[*row])
         })
         .collect();
-    Some(
-        Diagnostic::error(
-            COUNTS.name,
-            format!(
-                "column '{}' of {} {what}: {} ({})",
-                part.heading,
-                file.name,
-                list(&cells),
-                facts.whose(file, *first)
-            ),
-        )
-        .at(part.place(file, *first))
-        .help(help),
+    let fault = Diagnostic::error(
+        COUNTS.name,
+        format!(
+            "column '{}' of {} {what}: {} ({})",
+            part.heading,
+            file.name,
+            list(&cells),
+            facts.whose(file, *first)
+        ),
     )
+    .help(help);
+    Some(at_rows(fault, numbers, rows))
 }
 
 fn counts(facts: &Facts) -> Vec<Diagnostic> {

@@ -15,6 +15,7 @@ pub const WINTER_UNDECLARED: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "records of winter in a file that does not say which winter its season labels mean",
+    threshold: None,
     look: winter_undeclared,
 };
 
@@ -24,6 +25,7 @@ pub const NUMBERS_WITHOUT_SEASON: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "numbers in a file without a column of seasons, which would count again in every season",
+    threshold: None,
     look: numbers_without_season,
 };
 
@@ -33,6 +35,7 @@ pub const SEASON_OUTSIDE: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "records of a season that the trial does not have",
+    threshold: None,
     look: season_outside,
 };
 
@@ -42,6 +45,7 @@ pub const MISSING_SEASONS: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "seasons of the trial for which a response has no record",
+    threshold: None,
     look: missing_seasons,
 };
 

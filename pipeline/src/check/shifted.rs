@@ -14,6 +14,7 @@ pub const SEASONS_SHIFTED: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "records of winter that miss the harvests by one season at both ends",
+    threshold: None,
     look: |facts| {
         (0..facts.loaded.files.len())
             .filter_map(|at| Some(shifted(facts, at, &shift_of(facts, at)?)))

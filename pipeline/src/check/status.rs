@@ -15,6 +15,7 @@ pub const STATUS_WITHOUT_VINES: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "a status column in a file that does not name vines",
+    threshold: None,
     look: status_without_vines,
 };
 
@@ -24,6 +25,7 @@ pub const STATUS_WORD: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "words in the status column that the trial file does not explain",
+    threshold: None,
     look: status_word,
 };
 
@@ -33,6 +35,7 @@ pub const STATUS_TWICE: Rule = Rule {
     severity: Severity::Error,
     source: PRACTICE,
     summary: "a vine with two different statuses in one season",
+    threshold: None,
     look: status_twice,
 };
 
@@ -42,6 +45,7 @@ pub const VALUE_ON_GAP: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "numbers recorded on a vine that is dead, missing or replanted",
+    threshold: None,
     look: value_on_gap,
 };
 

@@ -13,6 +13,7 @@ pub const UNMATCHED_VINES: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "vines of one file that another file of vines does not have",
+    threshold: None,
     look: unmatched_vines,
 };
 
@@ -22,6 +23,7 @@ pub const VINES_PER_PLOT: Rule = Rule {
     severity: Severity::Warning,
     source: PRACTICE,
     summary: "plots with more vines in the files than vines_per_plot declares",
+    threshold: None,
     look: vines_per_plot,
 };
 

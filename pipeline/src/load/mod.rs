@@ -15,6 +15,7 @@ pub mod text;
 
 use caneplot_plugin::request::Quantity;
 
+use crate::correct::{self, Corrections};
 use crate::diagnostic::{Diagnostic, Place};
 use crate::trial::{Trial, Winter};
 
@@ -34,6 +35,8 @@ pub struct Loaded {
     pub measured: Vec<Measured>,
     /// The numbers of each covariate, in the order of the trial file, a part a file.
     pub covariates: Vec<Vec<Part>>,
+    /// Corrections of single cells, which the numbers above have in them.
+    pub corrections: Corrections,
     /// What was noticed on the way.
     pub remarks: Vec<Diagnostic>,
 }
@@ -136,17 +139,29 @@ pub struct Measured {
 /// Reads the data files of a trial.
 ///
 /// # Errors
-/// Files that cannot be read, columns that are missing or in two files, records without a plot.
+/// Files that cannot be read, columns that are missing or in two files, records without a plot,
+/// corrections that do not fit the data.
 pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
     let opened = read::opened(trial)?;
     let found = columns::placed(trial, &opened)?;
+    let (corrections, edits) = correct::settled(trial, &opened, &found, correct::read(trial)?)?;
     let mut remarks = columns::unused(&opened, &found);
+    remarks.extend(corrections.remarks());
     let mut files = Vec::new();
     let mut measured = vec![Measured::default(); trial.responses.len()];
     let mut covariates = vec![Vec::new(); trial.covariates.len()];
     let mut faults = Vec::new();
     for (at, (opened, found)) in opened.into_iter().zip(&found).enumerate() {
-        match read::file(trial, at, &opened, found, &mut measured, &mut covariates) {
+        let read = read::file(
+            trial,
+            at,
+            &opened,
+            found,
+            &edits[at],
+            &mut measured,
+            &mut covariates,
+        );
+        match read {
             Ok((file, notes)) => {
                 remarks.extend(opened.remarks);
                 remarks.extend(notes);
@@ -168,6 +183,7 @@ pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
         index,
         measured,
         covariates,
+        corrections,
         remarks,
     })
 }

@@ -7,6 +7,7 @@ use super::csv::{Opened, cell};
 use super::season::{Belongs, belongs};
 use super::text::{Coded, list};
 use super::{File, Measured, Part};
+use crate::correct::{Edits, edited};
 use crate::diagnostic::Diagnostic;
 use crate::trial::{Level, Trial, Written};
 
@@ -49,7 +50,7 @@ pub fn opened(trial: &Trial) -> Result<Vec<Opened>, Vec<Diagnostic>> {
     }
 }
 
-/// One file read; its measurements go to the responses and covariates they belong to.
+/// One file read, corrections put in; its measurements go to the responses and covariates they belong to.
 ///
 /// # Errors
 /// A fault of the reader.
@@ -58,13 +59,14 @@ pub fn file(
     at: usize,
     opened: &Opened,
     found: &Found,
+    edits: &Edits,
     measured: &mut [Measured],
     covariates: &mut [Vec<Part>],
 ) -> Result<(File, Vec<Diagnostic>), Diagnostic> {
     let mut wanted: Vec<usize> = found.iter().map(|(_, heading)| *heading).collect();
     wanted.sort_unstable();
     wanted.dedup();
-    let frame = opened.columns(&wanted)?;
+    let frame = edited(opened.columns(&wanted)?, edits)?;
     let data = &trial.data[at];
     let mut file = File {
         name: opened.name.clone(),

@@ -14,6 +14,7 @@ pub(super) const TABLES: &[&str] = &[
     "covariates",
     "ratios",
     "analyses",
+    "checks",
 ];
 
 /// Keys of `[trial]`.
@@ -27,6 +28,7 @@ pub(super) const VINEYARD: &[&str] = &[
     "vines_per_plot",
     "canopy",
     "grape",
+    "hemisphere",
 ];
 
 /// Keys of `[design]`.

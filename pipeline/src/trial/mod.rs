@@ -1,7 +1,7 @@
 //! A trial as declared: `trial.toml` read, every name and unit understood, no `Option` left that the
 //! design requires. What the data files hold is not known here yet: columns are names.
 //!
-//! `file.rs` finds and parses what was written; `section.rs` reads one table of it, `scalar.rs` one
+//! `checks.rs` lists the thresholds of the rules on the data. `file.rs` finds and parses what was written; `section.rs` reads one table of it, `scalar.rs` one
 //! value, `faults.rs` collects what is wrong; `keys.rs`, `words.rs` and `rules.rs` list the keys, the
 //! words to choose from and the mistakes; `resolve.rs` turns all that into [`Trial`], a file a table;
 //! `unit.rs` knows units.
@@ -14,6 +14,7 @@ use serde_json::Value as Json;
 
 use crate::diagnostic::{Place, Source};
 
+pub mod checks;
 mod faults;
 pub mod file;
 mod keys;
@@ -75,6 +76,8 @@ pub struct Trial {
     pub status: Option<Status>,
     /// Analyses to run with their options as written; `None` where the table is absent.
     pub analyses: Option<Vec<Analysis>>,
+    /// How strictly the rules on the data look.
+    pub checks: checks::Checks,
     /// Seed for anything random; 1 where the file says nothing.
     pub seed: u64,
 }
@@ -104,10 +107,21 @@ pub struct Vineyard {
     pub vines_per_plot: Option<u32>,
     /// Kind of canopy.
     pub canopy: Option<Canopy>,
+    /// Half of the world, where `hemisphere` or a latitude tells it.
+    pub hemisphere: Option<Hemisphere>,
     /// Species or hybrid group.
     pub grape: Option<String>,
     /// Unit the lengths were written in ("m" or "ft"), for the report.
     pub written_in: Option<String>,
+}
+
+/// A half of the world.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hemisphere {
+    /// North of the equator.
+    North,
+    /// South of it.
+    South,
 }
 
 /// The design, columns as named in the data files.

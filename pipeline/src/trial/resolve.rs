@@ -15,6 +15,7 @@ use super::section::Section;
 use crate::diagnostic::Diagnostic;
 
 mod analyses;
+mod checks;
 mod covariates;
 mod data;
 mod design;
@@ -44,6 +45,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
 
     let general = general::general(&root, &mut faults);
     let vineyard = vineyard::vineyard(&root, &mut faults);
+    let checks = checks::checks(&root, &mut faults);
     let design = design::design(&root, &mut faults);
     let factors = factors::factors(&root, &design, &mut faults);
     let data = data::files(&root, folder, &mut faults);
@@ -85,6 +87,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         ratios,
         status,
         analyses,
+        checks,
         seed: general.seed,
         source,
     })

@@ -58,4 +58,12 @@ pub const RULES: &[(&str, &str)] = &[
     ("count", "a count out of a count has a total and no unit"),
     ("possible", "the lowest possible value is below the highest"),
     ("ratio", "ratios are of two responses that exist"),
+    (
+        "checks",
+        "thresholds of the rules on the data lie where they make sense",
+    ),
+    (
+        "hemisphere",
+        "a latitude is one, and lies in the hemisphere that is named",
+    ),
 ];

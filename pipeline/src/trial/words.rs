@@ -2,7 +2,7 @@
 
 use caneplot_plugin::request::{Canopy, DesignKind, Quantity, Role};
 
-use super::Winter;
+use super::{Hemisphere, Winter};
 
 /// A closed list of words.
 pub(super) struct Words<T: 'static> {
@@ -50,6 +50,12 @@ fn plain(text: &str) -> String {
         .replace("randomized", "randomised")
         .replace("labour", "labor")
 }
+
+/// Halves of the world.
+pub(super) const HEMISPHERES: Words<Hemisphere> = Words {
+    what: "a half of the world",
+    list: &[("north", Hemisphere::North), ("south", Hemisphere::South)],
+};
 
 /// Kinds of design.
 pub(super) const KINDS: Words<DesignKind> = Words {

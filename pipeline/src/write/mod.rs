@@ -9,6 +9,7 @@ use serde::Serialize;
 
 pub mod cautions;
 pub mod citations;
+mod corrections;
 pub mod csv;
 pub mod design_words;
 pub mod folder;

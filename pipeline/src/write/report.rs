@@ -8,11 +8,13 @@ use polars::frame::DataFrame;
 
 use super::cautions::CAUTIONS;
 use super::citations::Citations;
+use super::corrections::corrections;
 use super::markdown::{self, escaped};
 use super::remarks::remarks;
 use super::results::results;
 use super::summary::summary;
 use super::{Analysed, design_words};
+use crate::correct::Corrections;
 use crate::derive::Derived;
 use crate::diagnostic::Diagnostic;
 use crate::host::choose::Choice;
@@ -25,6 +27,8 @@ pub struct Report<'a> {
     pub trial: &'a Trial,
     /// The tables the plugins got.
     pub derived: &'a Derived,
+    /// Corrections of the data.
+    pub corrections: &'a Corrections,
     /// Remarks of load, check and derive.
     pub remarks: &'a [Diagnostic],
     /// Why each analysis was run or left out, where the trial names none.
@@ -46,6 +50,7 @@ pub fn markdown(report: &Report) -> String {
     head(&mut out, report, &mut citations);
     trial(&mut out, report);
     choices(&mut out, report);
+    corrections(&mut out, report);
     remarks(&mut out, report.remarks);
     results(&mut out, report, &mut citations);
     missing_analyses(&mut out, report);

@@ -43,6 +43,7 @@ fn analysis(name: &str, options: &[(&str, &str, Json)]) -> Analysis {
 
 pub(in crate::host) fn trial() -> Trial {
     Trial {
+        checks: Default::default(),
         folder: ".".into(),
         name: "test".to_owned(),
         source: Arc::new(Source {

@@ -1,17 +1,17 @@
 //! `[vineyard]`: the geometry that everything per area is derived from.
 
-use std::ops::RangeInclusive;
+use std::ops::{Range, RangeInclusive};
 
 use toml::de::DeValue;
 
 use crate::diagnostic::Diagnostic;
-use crate::trial::Vineyard;
 use crate::trial::faults::Faults;
 use crate::trial::keys;
 use crate::trial::scalar::scalar_text;
 use crate::trial::section::Section;
 use crate::trial::unit::{Length, UnitError};
-use crate::trial::words::CANOPIES;
+use crate::trial::words::{CANOPIES, HEMISPHERES};
+use crate::trial::{Hemisphere, Vineyard};
 
 /// Spacings a vineyard can have, in metres: outside it a number stands in the wrong unit.
 const POSSIBLE_M: RangeInclusive<f64> = 0.2..=20.0;
@@ -23,9 +23,14 @@ const POSSIBLE_VINES: RangeInclusive<u32> = 1..=1000;
 pub(super) fn vineyard(root: &Section<'_>, faults: &mut Faults) -> Vineyard {
     let Some(mut section) = root.section("vineyard", faults) else {
         // With the table misspelt or no table, its lengths are not missing one by one as well.
-        return match root.speaks_of("vineyard") {
+        let hemisphere = latitude(root, faults).map(|(half, _)| half);
+        let vineyard = match root.speaks_of("vineyard") {
             true => stand_in(),
             false => Vineyard::default(),
+        };
+        return Vineyard {
+            hemisphere,
+            ..vineyard
         };
     };
     section.only(keys::VINEYARD, faults);
@@ -46,11 +51,70 @@ pub(super) fn vineyard(root: &Section<'_>, faults: &mut Faults) -> Vineyard {
         vine_spacing_m: metres(vine),
         canopy_per_vine_m: metres(canopy),
         vines_per_plot: vines(&section, faults),
+        hemisphere: hemisphere(root, &section, faults),
         canopy: section
             .word("canopy", &CANOPIES, faults)
             .map(|word| word.value),
         grape: section.words("grape", "grape = \"vinifera\"", faults),
         written_in,
+    }
+}
+
+/// The half of the world, by name or by latitude.
+fn hemisphere(
+    root: &Section<'_>,
+    section: &Section<'_>,
+    faults: &mut Faults,
+) -> Option<Hemisphere> {
+    let named = section.word("hemisphere", &HEMISPHERES, faults);
+    let told = latitude(root, faults);
+    if let (Some(named), Some((told, span))) = (&named, &told)
+        && named.value != *told
+    {
+        let place = faults.place(span);
+        faults.add(
+            &named.span,
+            Diagnostic::error(
+                "hemisphere",
+                "the latitude in [about] lies in the other hemisphere",
+            )
+            .at(place)
+            .help("correct the one that is wrong; latitudes south of the equator are negative"),
+        );
+    }
+    named
+        .map(|named| named.value)
+        .or(told.map(|(half, _)| half))
+}
+
+/// The half of the world a latitude in `[about]` lies in, in degrees: 47.9, -34.5, "34.5 S".
+fn latitude(root: &Section<'_>, faults: &mut Faults) -> Option<(Hemisphere, Range<usize>)> {
+    let DeValue::Table(table) = root.value("about")?.get_ref() else {
+        return None;
+    };
+    let value = table.get("latitude")?;
+    let text = scalar_text(value.get_ref())?.to_lowercase();
+    let (number, south) = match text.trim().strip_suffix(['s', 'n']) {
+        Some(number) => (number, text.trim().ends_with('s')),
+        None => (text.trim(), false),
+    };
+    let degrees = number.trim().trim_end_matches('°').trim().parse::<f64>();
+    match degrees {
+        Ok(degrees) if degrees.abs() <= 90.0 => {
+            let half = match south || degrees < 0.0 {
+                true => Hemisphere::South,
+                false => Hemisphere::North,
+            };
+            Some((half, value.span()))
+        }
+        _ => {
+            faults.add(
+                &value.span(),
+                Diagnostic::error("hemisphere", "this is no latitude in degrees")
+                    .help("write latitude = 47.9, or -34.5 south of the equator"),
+            );
+            None
+        }
     }
 }
 
