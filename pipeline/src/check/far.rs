@@ -4,13 +4,13 @@
 //! in units of 1.4826 times the median absolute deviation, which estimates the standard deviation of
 //! a normal sample (Hampel 1974). The median deviation of few values is often far too small, so the
 //! largest one counts: that of the treatment, that of all treatments of the season together, or that
-//! of all seasons.
+//! of all seasons, each of the two taken two standard errors high.
 //! Beyond 3.5, if the trial file says nothing else, a value is named (Iglewicz and Hoaglin 1993). Counts out
 //! of a count are left alone: their totals differ, so that the counts do not compare.
 
 use std::collections::BTreeMap;
 
-use super::robust::{NORMAL, from_few, median};
+use super::robust::{NORMAL, cautious_spread, from_few, median};
 use super::stand::{self, Stand};
 use super::{Facts, Numbers, Rule};
 use crate::decimal::nearest_f64;
@@ -49,7 +49,7 @@ struct Measured<'a> {
 /// Robust standard deviation of pooled deviations; 0 of too few.
 fn spread_of(pooled: Vec<f64>) -> f64 {
     if pooled.len() >= POOLED {
-        NORMAL * median(pooled)
+        cautious_spread(pooled)
     } else {
         0.0
     }

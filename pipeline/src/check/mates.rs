@@ -3,7 +3,7 @@
 
 use std::collections::HashMap;
 
-use super::robust::{NORMAL, from_few, median};
+use super::robust::{cautious_spread, from_few, median};
 use super::stand::Stand;
 use super::{Facts, Numbers};
 use crate::decimal::nearest_f64;
@@ -102,7 +102,7 @@ impl Mates {
         let spreads = away
             .into_iter()
             .filter(|(_, away)| away.len() >= POOLED)
-            .map(|(season, away)| (season, (NORMAL * median(away)).max(LEAST_SPREAD)))
+            .map(|(season, away)| (season, cautious_spread(away).max(LEAST_SPREAD)))
             .collect();
         Self {
             middles,

@@ -158,10 +158,15 @@ fn of_column(
         )
     };
     let mut found: Vec<Suspect> = Vec::new();
+    // What is impossible is an error already.
+    let impossible = super::ranges::impossible(numbers);
     let vines = usual(&mates, &values, |row| numbers.file.vines[row]);
     for (row, item) in values.iter().enumerate() {
         let of_vine = numbers.file.vines[row].and_then(|vine| vines.get(&vine));
         let usual = of_vine.map_or(0.0, |vine| without(vine, row));
+        if numbers.part.values[row].is_some_and(|value| impossible(&value)) {
+            continue;
+        }
         if let (Some((middle, (_, why))), Some((_, value))) = (slip(&mates, item, usual), item) {
             found.push(Suspect {
                 row,

@@ -328,8 +328,16 @@ fn every_key_and_word_is_in_the_documentation() {
         let row = |line: &str| line.starts_with('|') && line.contains(&format!("`{key}`"));
         assert!(guide.lines().any(row), "{key}");
     }
+    for known in crate::trial::checks::KNOWN {
+        let row = |line: &str| {
+            line.starts_with(&format!("| `{}` |", known.key))
+                && line.contains(&format!("`{}`", known.usual.written()))
+        };
+        assert!(guide.lines().any(row), "{}", known.key);
+    }
     let words = words::KINDS
         .all()
+        .chain(words::HEMISPHERES.all())
         .chain(words::ROLES.all())
         .chain(words::CANOPIES.all())
         .chain(words::WINTERS.all())
