@@ -112,12 +112,18 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
         sha256: hash::sha256(&bytes),
         bytes: bytes.len() as u64,
     };
-    let data = loaded.files.iter().map(|file| FileRecord {
-        path: file.name.clone(),
-        sha256: file.sha256.clone(),
-        bytes: file.bytes,
-    });
-    std::iter::once(own).chain(data).collect()
+    let mut records = vec![own];
+    for file in &loaded.files {
+        // Two sheets of one workbook are one file.
+        if records.iter().all(|known| known.path != file.origin.path) {
+            records.push(FileRecord {
+                path: file.origin.path.clone(),
+                sha256: file.sha256.clone(),
+                bytes: file.bytes,
+            });
+        }
+    }
+    records
 }
 
 fn lacking(analysed: &[Analysed], undrawn: &[(String, String)]) -> Vec<String> {
