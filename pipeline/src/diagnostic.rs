@@ -59,6 +59,9 @@ pub enum Place {
         line: Option<usize>,
         /// Column heading.
         column: Option<String>,
+        /// In a workbook, where its own program shows it: "sheet 'winter', cell D14"; said instead
+        /// of the line.
+        sheet: Option<String>,
     },
 }
 
@@ -182,10 +185,17 @@ impl fmt::Display for Diagnostic {
                         indent = column - 1
                     )?;
                 }
-                Place::Cell { path, line, column } => {
+                Place::Cell {
+                    path,
+                    line,
+                    column,
+                    sheet,
+                } => {
                     write!(f, "  --> {}", path.display())?;
-                    if let Some(line) = line {
-                        write!(f, ", line {line}")?;
+                    match (sheet, line) {
+                        (Some(sheet), _) => write!(f, ", {sheet}")?,
+                        (None, Some(line)) => write!(f, ", line {line}")?,
+                        (None, None) => {}
                     }
                     if let Some(column) = column {
                         write!(f, ", column '{column}'")?;

@@ -114,24 +114,25 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
         sha256: hash::sha256(&bytes),
         bytes: bytes.len() as u64,
     };
-    let data = loaded.files.iter().map(|file| FileRecord {
-        path: file.name.clone(),
-        sha256: file.sha256.clone(),
-        bytes: file.bytes,
-    });
-    let corrections = loaded
-        .corrections
-        .file
-        .iter()
-        .map(|(sha256, bytes)| FileRecord {
+    let mut records = vec![own];
+    for file in &loaded.files {
+        // Two sheets of one workbook are one file.
+        if records.iter().all(|known| known.path != file.origin.path) {
+            records.push(FileRecord {
+                path: file.origin.path.clone(),
+                sha256: file.sha256.clone(),
+                bytes: file.bytes,
+            });
+        }
+    }
+    if let Some((sha256, bytes)) = &loaded.corrections.file {
+        records.push(FileRecord {
             path: correct::CORRECTIONS_FILE.to_owned(),
             sha256: sha256.clone(),
             bytes: *bytes,
         });
-    std::iter::once(own)
-        .chain(data)
-        .chain(corrections)
-        .collect()
+    }
+    records
 }
 
 fn lacking(analysed: &[Analysed], undrawn: &[(String, String)]) -> Vec<String> {

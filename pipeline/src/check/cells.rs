@@ -5,6 +5,7 @@ use super::{Facts, Numbers, PRACTICE, Rule};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::load::numbers::Fault;
 use crate::load::text::{and_more, count, list};
+use crate::trial::DecimalMark;
 
 /// Cells of a measurement that are no number.
 pub const NOT_A_NUMBER: Rule = Rule {
@@ -32,16 +33,26 @@ enum Looks {
     DecimalComma,
     /// "1,234": a decimal comma, or thousands.
     EitherComma,
+    /// "1.234,5", "1 234": marks between the thousands.
+    Thousands,
+    /// "3.1" in a file of decimal commas.
+    DecimalPoint,
     WithUnit,
     Missing,
     TooLong,
     Other,
 }
 
-fn looks(text: &str) -> Looks {
+fn looks(text: &str, mark: DecimalMark) -> Looks {
     let is_number = |text: &str| crate::decimal::exact(text).is_ok();
     if crate::decimal::exact(text) == Err(crate::decimal::NotExact::TooLong) {
         return Looks::TooLong;
+    }
+    if has_thousands(text) {
+        return Looks::Thousands;
+    }
+    if mark == DecimalMark::Comma && text.contains('.') && is_number(text) {
+        return Looks::DecimalPoint;
     }
     if let Some((whole, rest)) = text.split_once(',')
         && is_number(&format!("{whole}.{rest}"))
@@ -70,12 +81,33 @@ fn looks(text: &str) -> Looks {
     Looks::Other
 }
 
+/// Whether a number has marks between its thousands, and can be read no other way.
+fn has_thousands(text: &str) -> bool {
+    let digits = text.strip_prefix(['+', '-']).unwrap_or(text);
+    let is_mark = |letter: char| ",. '\u{2019}\u{a0}\u{202f}".contains(letter);
+    let groups: Vec<&str> = digits.split(is_mark).collect();
+    let plain = |group: &&str| !group.is_empty() && group.bytes().all(|b| b.is_ascii_digit());
+    let marks: Vec<char> = digits.chars().filter(|letter| is_mark(*letter)).collect();
+    let [first, middle @ .., last] = groups.as_slice() else {
+        return false;
+    };
+    let whole = last.len() == 3;
+    let several = marks.len() > 1 || !matches!(marks.first(), Some(',' | '.'));
+    groups.iter().all(|group| plain(&group))
+        && first.len() <= 3
+        && middle.iter().all(|group| group.len() == 3)
+        && (whole || (!middle.is_empty() && marks.first() != marks.last()))
+        && several
+}
+
 fn not_a_number(facts: &Facts) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     for numbers in facts.all_columns() {
         for kind in [
             Looks::DecimalComma,
             Looks::EitherComma,
+            Looks::Thousands,
+            Looks::DecimalPoint,
             Looks::WithUnit,
             Looks::Missing,
             Looks::TooLong,
@@ -85,7 +117,7 @@ fn not_a_number(facts: &Facts) -> Vec<Diagnostic> {
                 .part
                 .faults
                 .iter()
-                .filter(|fault| looks(&fault.text) == kind)
+                .filter(|fault| looks(&fault.text, numbers.part.mark) == kind)
                 .collect();
             found.extend(of_kind(facts, &numbers, kind, &cells));
         }
@@ -100,6 +132,8 @@ fn of_kind(facts: &Facts, numbers: &Numbers, kind: Looks, cells: &[&Fault]) -> O
     let why = match kind {
         Looks::DecimalComma => "is written with a decimal comma",
         Looks::EitherComma => "has a comma for the decimals or for the thousands",
+        Looks::Thousands => "has marks between its thousands",
+        Looks::DecimalPoint => "has a point in a file with commas before decimals",
         Looks::WithUnit => "has words behind its number",
         Looks::TooLong => "has more digits than can be kept exactly (28)",
         Looks::Missing | Looks::Other => "is not a number",
@@ -110,6 +144,11 @@ fn of_kind(facts: &Facts, numbers: &Numbers, kind: Looks, cells: &[&Fault]) -> O
             "write {} or {}",
             first.text.replace(',', "."),
             first.text.replace(',', "")
+        ),
+        Looks::Thousands => "write the number without marks between the thousands".to_owned(),
+        Looks::DecimalPoint => format!(
+            "write {}; if the point stands between thousands, take it out",
+            first.text.replace('.', ",")
         ),
         Looks::WithUnit => format!(
             "leave only the number in the cell; the unit stands in the trial file ({})",

@@ -129,11 +129,7 @@ fn severity(
             NODES_MISSED.name,
             format!("nodes left on average of all seasons: {}", list(&words)),
         )
-        .at(crate::load::csv::cell(
-            &numbers.file.name,
-            None,
-            Some(&numbers.part.heading),
-        ))
+        .at(numbers.file.origin.place(None, Some(&numbers.part.heading)))
     })
 }
 

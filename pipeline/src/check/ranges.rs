@@ -313,7 +313,7 @@ fn unit_of_plot_on_vines(facts: &Facts) -> Vec<Diagnostic> {
                 ),
             )
             .at(facts.trial.place(&numbers.response.span))
-            .at(crate::load::csv::cell(&numbers.file.name, None, Some(&numbers.part.heading)))
+            .at(numbers.file.origin.place(None, Some(&numbers.part.heading)))
             .help("give the unit per vine, or record it once a plot in a file without a column of vines")
         })
         .collect()

@@ -85,7 +85,7 @@ fn winter_undeclared(facts: &Facts) -> Vec<Diagnostic> {
                 ),
             )
             .at(facts.trial.place(&facts.trial.data[at].file.span))
-            .at(crate::load::csv::cell(&file.name, None, Some(&first.part.heading)))
+            .at(file.origin.place(None, Some(&first.part.heading)))
             .help(format!(
                 "add to that [[data]] winter = \"after harvest\" if '{label}' is the winter after the harvest of {label}, \
                  or winter = \"before harvest\" if it is the winter before it; prunings are then counted with the harvest \

@@ -137,11 +137,7 @@ fn shifted(facts: &Facts, at: usize, shift: &Shift) -> Diagnostic {
         .trial
         .place(span.unwrap_or(&facts.trial.data[at].file.span)));
     if let Some(season) = &file.season {
-        fault = fault.at(crate::load::csv::cell(
-            &file.name,
-            None,
-            Some(&season.heading),
-        ));
+        fault = fault.at(file.origin.place(None, Some(&season.heading)));
     }
     fault.help(format!(
         "write winter = \"{other}\" if the labels mean the other winter; if they are right, add season {} to seasons in [trial], or delete its records",

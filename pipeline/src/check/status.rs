@@ -39,12 +39,12 @@ pub const STATUS_TWICE: Rule = Rule {
     look: status_twice,
 };
 
-/// Numbers on dead, missing or replanted vines.
+/// Numbers on dead, missing, replanted or diseased vines.
 pub const VALUE_ON_GAP: Rule = Rule {
     name: "value-on-gap",
     severity: Severity::Warning,
     source: PRACTICE,
-    summary: "numbers recorded on a vine that is dead, missing or replanted",
+    summary: "numbers recorded on a vine that is dead, missing, replanted or diseased",
     threshold: None,
     look: value_on_gap,
 };
@@ -75,11 +75,7 @@ fn status_without_vines(facts: &Facts) -> Vec<Diagnostic> {
                 ),
             )
             .at(facts.trial.place(&status.column.span))
-            .at(crate::load::csv::cell(
-                &file.name,
-                None,
-                Some(&status.column.value),
-            ))
+            .at(file.origin.place(None, Some(&status.column.value)))
             .help("add the column of vines to the file, or record the status in a file of vines")
         })
         .collect()
@@ -92,6 +88,7 @@ fn status_word(facts: &Facts) -> Vec<Diagnostic> {
     let words: Vec<&str> = [
         &status.alive,
         &status.replanted,
+        &status.diseased,
         &status.dead,
         &status.missing,
     ]
@@ -114,7 +111,9 @@ fn status_word(facts: &Facts) -> Vec<Diagnostic> {
                     format!("write '{near}' if that is meant, or list '{word}' in [status]")
                 }
                 None => {
-                    format!("list '{word}' in [status] under alive, replanted, dead or missing")
+                    format!(
+                        "list '{word}' in [status] under alive, replanted, diseased, dead or missing"
+                    )
                 }
             };
             found.push(
@@ -187,10 +186,10 @@ fn value_on_gap(facts: &Facts) -> Vec<Diagnostic> {
         let mut rows: BTreeMap<bool, Vec<(usize, State)>> = BTreeMap::new();
         for (row, value) in numbers.part.values.iter().enumerate() {
             if let Some((value, state)) = value.zip(stand.gap(&numbers, row)) {
-                // A young vine may well bear, and nodes may be left on a vine that dies after;
-                // both are left out all the same.
+                // A young or a sick vine may well bear, and nodes may be left on a vine that dies
+                // after; all are left out all the same.
                 let harmless = value.is_zero()
-                    || state == State::Replanted
+                    || matches!(state, State::Replanted | State::Diseased)
                     || numbers.file.belongs(numbers.response.quantity) == Belongs::After;
                 rows.entry(harmless).or_default().push((row, state));
             }
@@ -210,6 +209,7 @@ fn on_gap(facts: &Facts, numbers: &Numbers, harmless: bool, rows: &[(usize, Stat
         .map(|(row, state)| {
             let word = match state {
                 State::Replanted => "replanted",
+                State::Diseased => "diseased",
                 State::Dead => "dead",
                 _ => "missing",
             };

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::{HEADINGS, of_place};
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::load::csv::Opened;
+use crate::load::opened::Opened;
 use crate::load::{File, Loaded};
 use crate::write::csv::line;
 
@@ -19,18 +19,18 @@ pub fn listed(
     opened: &[Opened],
     found: &[Diagnostic],
 ) -> Result<(String, usize), Diagnostic> {
-    // By file, line and column in the order of the file.
+    // By file, record and column in the order of the file.
     let mut cells: BTreeMap<(usize, usize, usize), Vec<&str>> = BTreeMap::new();
     for one in found.iter().filter(|one| one.severity > Severity::Note) {
         for place in &one.places {
-            let Some((file, line, column)) = of_place(&loaded.files, place) else {
+            let Some((file, row, column)) = of_place(&loaded.files, place) else {
                 continue;
             };
             let headings = &opened[file].headings;
-            let at = headings.iter().position(|heading| heading == column);
-            let known = loaded.corrections.of_cell(file, line, column);
+            let at = headings.iter().position(|heading| *heading == column);
+            let known = loaded.corrections.of_cell(file, row, &column);
             if let (Some(at), None) = (at, known) {
-                let reasons = cells.entry((file, line, at)).or_default();
+                let reasons = cells.entry((file, row, at)).or_default();
                 if !reasons.contains(&one.message.as_str()) {
                     reasons.push(&one.message);
                 }
@@ -39,11 +39,8 @@ pub fn listed(
     }
     let mut text = line(&HEADINGS);
     let count = cells.len();
-    for ((file, at_line, column), reasons) in cells {
+    for ((file, row, column), reasons) in cells {
         let (data, raw) = (&loaded.files[file], &opened[file]);
-        let Some(row) = raw.lines().iter().position(|line| *line == at_line) else {
-            continue;
-        };
         let heading = &raw.headings[column];
         let frame = raw.columns(&[column])?;
         let cell = frame.column(heading).and_then(|column| column.str());
@@ -53,9 +50,9 @@ pub fn listed(
             name.unwrap_or_default().to_owned()
         };
         text.push_str(&line(&[
-            data.name.clone(),
-            String::new(),
-            at_line.to_string(),
+            data.origin.path.clone(),
+            data.origin.sheet.clone().unwrap_or_default(),
+            data.lines[row].to_string(),
             name(&data.season),
             name(&data.block),
             plot(data, row),

@@ -10,6 +10,7 @@ use std::collections::HashMap;
 use polars::prelude::{DataFrame, NamedFrom, Series};
 
 use crate::diagnostic::{Diagnostic, Place, Severity};
+use crate::load::File;
 use crate::load::csv::cell;
 
 mod list;
@@ -66,8 +67,10 @@ pub struct Corrections {
     pub file: Option<(String, u64)>,
     /// Its lines in order.
     pub rows: Vec<Correction>,
-    /// Index of the data file and line of the record of each, once found.
+    /// Index of the data file and of the record of each, once found.
     pub cells: Vec<(usize, usize)>,
+    /// Line of that record in its file.
+    pub lines: Vec<usize>,
 }
 
 /// What is put into one data file: by heading, records and their new text.
@@ -112,9 +115,9 @@ impl Corrections {
 
     /// The line about a cell, if there is one.
     #[must_use]
-    pub fn of_cell(&self, file: usize, line: usize, column: &str) -> Option<&Correction> {
+    pub fn of_cell(&self, file: usize, record: usize, column: &str) -> Option<&Correction> {
         let rows = self.rows.iter().zip(&self.cells);
-        rows.filter(|(row, cell)| **cell == (file, line) && row.column == column)
+        rows.filter(|(row, cell)| **cell == (file, record) && row.column == column)
             .map(|(row, _)| row)
             .next()
     }
@@ -146,7 +149,7 @@ impl Corrections {
 
     /// A warning about nothing but cells that were looked at and kept, as a note that says so.
     #[must_use]
-    pub fn eased(&self, found: Diagnostic, files: &[crate::load::File]) -> Diagnostic {
+    pub fn eased(&self, found: Diagnostic, files: &[File]) -> Diagnostic {
         if found.severity != Severity::Warning || found.places.is_empty() {
             return found;
         }
@@ -154,8 +157,8 @@ impl Corrections {
             .places
             .iter()
             .map(|place| {
-                let (file, line, column) = of_place(files, place)?;
-                self.of_cell(file, line, column)
+                let (file, row, column) = of_place(files, place)?;
+                self.of_cell(file, row, &column)
                     .filter(|row| row.answer == Answer::Kept)
             })
             .collect();
@@ -178,19 +181,47 @@ impl Corrections {
     }
 }
 
-/// File, line and column of a cell of the data.
+/// File, record and column of a cell of the data.
 #[must_use]
-pub fn of_place<'a>(
-    files: &[crate::load::File],
-    place: &'a Place,
-) -> Option<(usize, usize, &'a str)> {
-    let Place::Cell { path, line, column } = place else {
+pub fn of_place(files: &[File], place: &Place) -> Option<(usize, usize, String)> {
+    let Place::Cell {
+        path,
+        line,
+        column,
+        sheet,
+    } = place
+    else {
         return None;
     };
-    let file = files
-        .iter()
-        .position(|file| path.as_path() == std::path::Path::new(&file.name))?;
-    Some((file, (*line)?, column.as_deref()?))
+    let (line, written) = ((*line)?, column.as_deref()?);
+    let of_sheet = |file: &File| match (&file.origin.sheet, sheet) {
+        (None, None) => true,
+        (Some(name), Some(words)) => {
+            let rest = words.strip_prefix(&format!("sheet '{name}'"));
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with(','))
+        }
+        _ => false,
+    };
+    let at = files.iter().position(|file| {
+        path.as_path() == std::path::Path::new(&file.origin.path) && of_sheet(file)
+    })?;
+    let file = &files[at];
+    let records = (0..file.height()).filter(|row| file.lines[*row] == line);
+    // Where one row of the file holds several seasons, its headings hold the season too.
+    for row in records {
+        let mut seasonal = file.origin.seasonal.iter();
+        let is_written = |name: &&String| match file.place(row, Some(name)) {
+            Place::Cell { column, .. } => column.as_deref() == Some(written),
+            Place::Span { .. } => false,
+        };
+        if let Some(name) = seasonal.find(is_written) {
+            return Some((at, row, name.clone()));
+        }
+        if file.origin.seasons.is_none() {
+            return Some((at, row, written.to_owned()));
+        }
+    }
+    None
 }
 
 /// A place in the file of corrections.

@@ -4,8 +4,10 @@ use polars::prelude::DataFrame;
 
 use super::{Answer, CORRECTIONS_FILE, Correction, Corrections, place};
 use crate::diagnostic::{Diagnostic, nearest};
-use crate::load::csv::Opened;
-use crate::trial::Trial;
+use crate::load::csv;
+use crate::load::heads::Wanted;
+use crate::load::opened::Opened;
+use crate::trial::{DataFile, Trial, Written};
 
 /// Headings of the file: those of the record, of the cell, and of who looked.
 pub const HEADINGS: [&str; 12] = [
@@ -35,7 +37,14 @@ pub fn read(trial: &Trial) -> Result<Corrections, Vec<Diagnostic>> {
     if !path.exists() {
         return Ok(Corrections::default());
     }
-    let opened = Opened::open(CORRECTIONS_FILE, &path)?;
+    let bytes = std::fs::read(&path).map_err(|error| {
+        vec![
+            fault(format!("{CORRECTIONS_FILE} cannot be opened: {error}"))
+                .help("check that the file may be read"),
+        ]
+    })?;
+    let data = as_data(path);
+    let opened = csv::opened(bytes, &Wanted { trial, data: &data })?;
     let mut faults = headings(&opened);
     if !faults.is_empty() {
         return Err(faults);
@@ -44,10 +53,10 @@ pub fn read(trial: &Trial) -> Result<Corrections, Vec<Diagnostic>> {
     let frame = opened.columns(&all).map_err(|fault| vec![fault])?;
     let columns: Vec<Vec<String>> = HEADINGS
         .iter()
-        .map(|heading| column(&frame, heading, opened.lines().len()))
+        .map(|heading| column(&frame, heading, opened.lines.len()))
         .collect();
     let mut rows = Vec::new();
-    for (at, line) in opened.lines().iter().enumerate() {
+    for (at, line) in opened.lines.iter().enumerate() {
         let texts: [String; 12] = std::array::from_fn(|column| columns[column][at].clone());
         match correction(*line, texts) {
             Ok(row) => rows.push(row),
@@ -59,9 +68,32 @@ pub fn read(trial: &Trial) -> Result<Corrections, Vec<Diagnostic>> {
             file: Some((opened.sha256.clone(), opened.bytes)),
             rows,
             cells: Vec::new(),
+            lines: Vec::new(),
         })
     } else {
         Err(faults)
+    }
+}
+
+/// The file as the reader of texts takes one: headings in the first row, no row of units.
+fn as_data(path: std::path::PathBuf) -> DataFile {
+    DataFile {
+        file: Written {
+            value: CORRECTIONS_FILE.to_owned(),
+            span: 0..0,
+        },
+        path,
+        winter: None,
+        missing: Vec::new(),
+        sheet: None,
+        season: None,
+        header_row: Some(Written {
+            value: 1,
+            span: 0..0,
+        }),
+        units_row: Some(false),
+        decimal: None,
+        headings: None,
     }
 }
 

@@ -8,7 +8,7 @@ use polars::prelude::DataFrame;
 use super::{Answer, CORRECTIONS_FILE, Correction, Corrections, Edits, place};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::load::columns::Found;
-use crate::load::csv::{Opened, cell};
+use crate::load::opened::Opened;
 use crate::load::text::lines;
 use crate::trial::Trial;
 
@@ -52,7 +52,7 @@ pub fn settled(
                     faults.push(twice(row, first));
                     continue;
                 }
-                cells.push((at, opened[at].lines()[record]));
+                cells.push((at, record));
                 if let Answer::Changed(new) = &row.answer {
                     let of_column = edits[at].entry(row.column.clone()).or_default();
                     of_column.push((record, new.clone()));
@@ -63,6 +63,10 @@ pub fn settled(
     if !faults.is_empty() {
         return Err(faults);
     }
+    corrections.lines = cells
+        .iter()
+        .map(|(at, record)| opened[*at].lines[*record])
+        .collect();
     corrections.cells = cells;
     Ok((corrections, edits))
 }
@@ -80,26 +84,56 @@ fn fault(row: &Correction, heading: &str, message: String) -> Diagnostic {
 }
 
 fn file_of(opened: &[Opened], row: &Correction) -> Result<usize, Diagnostic> {
-    let at = opened.iter().position(|file| file.name == row.file);
-    let Some(at) = at else {
-        let names = opened.iter().map(|file| file.name.as_str());
-        let help = match nearest(&row.file, names.clone()) {
-            Some(near) => format!("write {near} if that is meant"),
-            None => format!(
-                "the trial reads {}",
-                crate::load::text::list(&names.collect::<Vec<_>>())
-            ),
-        };
-        return Err(fault(row, "file", format!("the trial has no file '{}'", row.file)).help(help));
+    let help = |written: &str, names: &[&str]| match nearest(written, names.iter().copied()) {
+        Some(near) => format!("write {near} if that is meant"),
+        None => format!("known: {}", crate::load::text::list(names)),
     };
+    let of_name: Vec<usize> = (0..opened.len())
+        .filter(|at| opened[*at].origin.path == row.file)
+        .collect();
+    if of_name.is_empty() {
+        let mut names: Vec<&str> = opened
+            .iter()
+            .map(|file| file.origin.path.as_str())
+            .collect();
+        names.dedup();
+        return Err(
+            fault(row, "file", format!("the trial has no file '{}'", row.file))
+                .help(help(&row.file, &names)),
+        );
+    }
+    let sheets: Vec<&str> = of_name
+        .iter()
+        .filter_map(|at| opened[*at].origin.sheet.as_deref())
+        .collect();
     match &row.sheet {
-        Some(sheet) => Err(fault(
+        Some(sheet) if sheets.is_empty() => Err(fault(
             row,
             "sheet",
             format!("{} has no sheets, and so none named '{sheet}'", row.file),
         )
         .help("leave the sheet empty")),
-        None => Ok(at),
+        Some(sheet) => {
+            let named = |at: &&usize| opened[**at].origin.sheet.as_ref() == Some(sheet);
+            of_name.iter().find(named).copied().ok_or_else(|| {
+                fault(
+                    row,
+                    "sheet",
+                    format!("the trial reads no sheet '{sheet}' of {}", row.file),
+                )
+                .help(help(sheet, &sheets))
+            })
+        }
+        None if of_name.len() > 1 => Err(fault(
+            row,
+            "sheet",
+            format!("the trial reads {} sheets of {}", of_name.len(), row.file),
+        )
+        .help(format!(
+            "fill in one of {}",
+            crate::load::text::list(&sheets)
+        ))),
+        None => Ok(of_name[0]),
     }
 }
 
@@ -125,7 +159,8 @@ fn known_column<'a>(
                 "column",
                 format!(
                     "the trial reads no column '{}' in {}",
-                    row.column, file.name
+                    row.column,
+                    file.name()
                 ),
             )
             .help(help)
@@ -152,7 +187,7 @@ fn record(
         Some(&design.plot),
         design.vine.as_ref(),
     ];
-    let mut records: Vec<usize> = (0..file.lines().len()).collect();
+    let mut records: Vec<usize> = (0..file.lines.len()).collect();
     let mut open = Vec::new();
     for ((key, column), wanted) in KEYS.into_iter().zip(columns).zip(&row.keys) {
         let column = column.filter(|column| file.headings.contains(&column.value));
@@ -185,7 +220,7 @@ fn record(
                 key,
                 format!(
                     "{} has no record of {key} '{wanted}'{}",
-                    file.name,
+                    file.name(),
                     beside(&row.keys, key)
                 ),
             )
@@ -197,16 +232,16 @@ fn record(
             .map(|(record, _)| *record)
             .collect();
     }
-    let of_lines: Vec<usize> = records.iter().map(|at| file.lines()[*at]).collect();
+    let of_lines: Vec<usize> = records.iter().map(|at| file.lines[*at]).collect();
     if let Some(line) = row.record {
-        records.retain(|at| file.lines()[*at] == line);
+        records.retain(|at| file.lines[*at] == line);
         if records.is_empty() {
             return Err(fault(
                 row,
                 "line",
                 format!(
                     "line {line} of {} is not the record named here, which is on {}",
-                    file.name,
+                    file.name(),
                     lines(&of_lines)
                 ),
             )
@@ -224,7 +259,7 @@ fn record(
                 format!(
                     "{} records of {} are named alike here ({})",
                     records.len(),
-                    file.name,
+                    file.name(),
                     lines(&of_lines)
                 ),
             )
@@ -265,11 +300,11 @@ fn stands(
             "line {} of {CORRECTIONS_FILE} corrects {}, but {} has {}",
             row.line,
             shown(&row.old),
-            file.name,
+            file.name(),
             shown(&there)
         ),
     )
-    .at(cell(&file.name, Some(file.lines()[record]), Some(heading)))
+    .at(cell(&file.name(), Some(file.lines[record]), Some(heading)))
     .help("write the old value exactly as it stands in the data; if the data were changed, look whether the correction is still needed"))
 }
 

@@ -58,6 +58,7 @@ fn gaps(trial: &Trial, loaded: &Loaded, stand: &Stand) -> Vec<Diagnostic> {
         (State::Dead, "dead"),
         (State::Missing, "missing"),
         (State::Replanted, "replanted"),
+        (State::Diseased, "diseased"),
     ] {
         let mut vines = 0;
         let mut by_treatment: BTreeMap<Vec<Option<u32>>, (usize, String)> = BTreeMap::new();
@@ -92,6 +93,9 @@ fn gaps(trial: &Trial, loaded: &Loaded, stand: &Stand) -> Vec<Diagnostic> {
         let used = match state {
             State::Replanted => {
                 "; they are left out of the means per living vine and count as planted"
+            }
+            State::Diseased => {
+                "; they are left out of the means per living vine, and their spaces are no gaps"
             }
             _ => "; their spaces are gaps, left out of the means per living vine",
         };

@@ -15,7 +15,7 @@ pub struct Stand {
     pub known: bool,
     /// Living vines by plot × season.
     pub alive: Vec<i64>,
-    /// Planted spaces by plot × season.
+    /// Planted spaces by plot × season, without those of diseased vines.
     pub planted: Vec<i64>,
     /// Number of seasons.
     pub seasons: usize,
@@ -71,7 +71,8 @@ pub fn counted(
         for (season, state) in of.iter().enumerate() {
             let cell = vine.plot as usize * seasons + season;
             alive[cell] += i64::from(*state == Some(State::Alive));
-            planted[cell] += i64::from(state.is_some());
+            // A sick vine is no gap: its space counts neither as bearing nor as empty.
+            planted[cell] += i64::from(state.is_some_and(|state| state != State::Diseased));
         }
     }
     Ok(Stand {

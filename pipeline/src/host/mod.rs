@@ -148,5 +148,6 @@ fn whole_file(path: &Path) -> Place {
         path: path.to_owned(),
         line: None,
         column: None,
+        sheet: None,
     }
 }

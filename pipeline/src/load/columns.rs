@@ -1,6 +1,6 @@
 //! Which column of which file holds what the trial declares, and what is missing.
 
-use super::csv::Opened;
+use super::opened::Opened;
 use super::text::list;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::trial::{Trial, Written};
@@ -128,10 +128,10 @@ fn nowhere(trial: &Trial, files: &[Opened], column: &Written<String>) -> Diagnos
     )
     .at(trial.place(&column.span));
     if let Some(near) = nearest(&column.value, headings) {
-        let holders: Vec<&str> = files
+        let holders: Vec<String> = files
             .iter()
             .filter(|file| file.headings.iter().any(|heading| heading == near))
-            .map(|file| file.name.as_str())
+            .map(Opened::name)
             .collect();
         fault = fault.help(format!(
             "write \"{near}\", a column of {}, if that is meant",
@@ -140,7 +140,7 @@ fn nowhere(trial: &Trial, files: &[Opened], column: &Written<String>) -> Diagnos
     } else {
         let all: Vec<String> = files
             .iter()
-            .map(|file| format!("{} has {}", file.name, list(&file.headings)))
+            .map(|file| format!("{} has {}", file.name(), list(&file.headings)))
             .collect();
         fault = fault.help(format!("name a column that exists: {}", all.join("; ")));
     }
@@ -161,7 +161,8 @@ fn without_plots(
         "missing-column",
         format!(
             "{} has no column '{}', so its records belong to no plot",
-            file.name, plot.value
+            file.name(),
+            plot.value
         ),
     )
     .at(trial.place(&written.span))
@@ -192,9 +193,9 @@ pub fn unused(files: &[Opened], found: &[Found]) -> Vec<Diagnostic> {
             notes.push(
                 Diagnostic::note(
                     "unused-columns",
-                    format!("{word} {} of {} {verb} not used", list(&idle), file.name),
+                    format!("{word} {} of {} {verb} not used", list(&idle), file.name()),
                 )
-                .at(super::csv::cell(&file.name, None, None)),
+                .at(file.origin.place(None, None)),
             );
         }
     }

@@ -1,114 +1,175 @@
-//! A comma-separated file as columns of text: every cell as it was typed, so that a decimal number
-//! stays the decimal that was written.
+//! A text of separated cells as columns of text: every cell as it was typed, so that a decimal
+//! number stays the decimal that was written.
 
 use std::io::Cursor;
-use std::path::Path;
 use std::sync::Arc;
 
 use polars::prelude::{
     CsvParseOptions, CsvReadOptions, DataFrame, DataType, Field, Schema, SerReader,
 };
 
+use super::dialect;
+use super::encoding::{self, NoText};
+use super::heads::{self, Wanted};
+use super::opened::{Body, Opened, Origin};
 use super::scan::{self, Broken, Scan};
+use super::units_row::{self, Row};
 use crate::diagnostic::{Diagnostic, Place};
 
-/// A data file opened (read-only), its records found and its headings read, its cells not yet.
+/// A text whose records are found, its cells not yet.
 #[derive(Debug)]
-pub struct Opened {
-    /// As written in the trial file.
-    pub name: String,
-    /// SHA-256 of the bytes, in hexadecimal.
-    pub sha256: String,
-    /// Size in bytes.
-    pub bytes: u64,
-    /// Headings, trimmed.
-    pub headings: Vec<String>,
-    /// Remarks on the way.
-    pub remarks: Vec<Diagnostic>,
+pub struct Text {
     text: String,
-    separator: u8,
+    /// Byte between cells.
+    pub separator: u8,
     scan: Scan,
 }
 
-impl Opened {
-    /// Opens a file and finds its records.
-    ///
-    /// # Errors
-    /// One diagnostic a fault: not readable, not UTF-8, no header, headings empty or twice, rows of
-    /// another width, quotes that do not close.
-    pub fn open(name: &str, path: &Path) -> Result<Self, Vec<Diagnostic>> {
-        let bytes = std::fs::read(path).map_err(|error| vec![unreadable(name, &error)])?;
-        let sha256 = crate::hash::sha256(&bytes);
-        let size = bytes.len() as u64;
-        let mut text = String::from_utf8(bytes).map_err(|error| vec![not_utf8(name, &error)])?;
-        if text.starts_with('\u{feff}') {
-            text.drain(..'\u{feff}'.len_utf8());
-        }
-        if text.contains('\r') && !text.contains('\n') {
-            return Err(vec![carriage_returns(name)]);
-        }
-        let separator = scan::separator(&text);
-        let scan = scan::records(&text, separator).map_err(|broken| vec![cut(name, &broken)])?;
-        let headings: Vec<String> = scan::cells(&text[scan.header.clone()], separator)
-            .iter()
-            .map(|heading| heading.trim().to_owned())
-            .collect();
-        let mut faults = headings_faults(name, scan.header_line, &headings);
-        faults.extend(ragged(name, &scan));
-        if !faults.is_empty() {
-            return Err(faults);
-        }
-        let mut remarks = Vec::new();
-        if separator != b',' {
-            let word = if separator == b';' {
-                "semicolons"
-            } else {
-                "tabs"
-            };
-            remarks.push(
-                Diagnostic::note(
-                    "separator",
-                    format!("{name} is separated by {word}; it was read so"),
-                )
-                .at(cell(name, None, None)),
-            );
-        }
-        Ok(Self {
-            name: name.to_owned(),
-            sha256,
-            bytes: size,
-            headings,
-            remarks,
+/// Opens a text and finds its records.
+///
+/// # Errors
+/// One diagnostic a fault: no text, no header, headings empty or twice, rows of another width,
+/// quotes that do not close, a row of other units.
+pub fn opened(bytes: Vec<u8>, wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnostic>> {
+    let name = wanted.data.file.value.as_str();
+    let sha256 = crate::hash::sha256(&bytes);
+    let size = bytes.len() as u64;
+    let decoded = encoding::decoded(bytes).map_err(|fault| vec![no_text(name, &fault)])?;
+    let text = decoded.text;
+    if text.contains('\r') && !text.contains('\n') {
+        return Err(vec![carriage_returns(name)]);
+    }
+    let mut remarks = Vec::new();
+    let mut note = |rule, message: String| {
+        remarks.push(Diagnostic::note(rule, message).at(cell(name, None, None)));
+    };
+    if let Some(encoding) = decoded.from {
+        note(
+            "encoding",
+            format!("{name} is not UTF-8; it was read as {encoding}"),
+        );
+    }
+    let separator = dialect::separator(&text);
+    if separator != b',' {
+        let word = dialect::in_words(separator);
+        note(
+            "separator",
+            format!("{name} is separated by {word}; it was read so"),
+        );
+    }
+    let origin = Origin {
+        path: name.to_owned(),
+        ..Origin::default()
+    };
+    let header = header(&text, separator, wanted, &origin, &mut remarks)?;
+    let mut scan =
+        scan::records(&text, separator, header).map_err(|broken| vec![cut(name, &broken)])?;
+    let mut headings = cells(&text[scan.header.clone()], separator);
+    headings.truncate(scan.width);
+    let mut faults = heads::faults(&origin, scan.header_line, &headings);
+    faults.extend(unnamed(name, &scan));
+    faults.extend(ragged(name, &scan));
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    if let Some(range) = units(&text, separator, &scan, &headings, wanted, &origin)? {
+        remarks.push(heads::units_note(&origin, scan.lines.remove(0)));
+        scan.body = range;
+        scan.blanks.retain(|blank| blank.start >= range);
+    }
+    Ok(Opened {
+        origin,
+        sha256,
+        bytes: size,
+        headings,
+        header_line: scan.header_line,
+        lines: std::mem::take(&mut scan.lines),
+        remarks,
+        body: Body::Text(Text {
             text,
             separator,
             scan,
-        })
-    }
+        }),
+    })
+}
 
-    /// Line each record starts on.
+/// The cells of one record, trimmed.
+fn cells(record: &str, separator: u8) -> Vec<String> {
+    scan::cells(record, separator)
+        .iter()
+        .map(|cell| cell.trim().to_owned())
+        .collect()
+}
+
+/// First byte and line of the headings.
+fn header(
+    text: &str,
+    separator: u8,
+    wanted: &Wanted<'_>,
+    origin: &Origin,
+    remarks: &mut Vec<Diagnostic>,
+) -> Result<(usize, usize), Vec<Diagnostic>> {
+    let most = match &wanted.data.header_row {
+        Some(row) => row.value,
+        None => dialect::LOOKED_AT,
+    };
+    let first = scan::first(text, separator, most);
+    let rows: Vec<(usize, Vec<String>)> = first
+        .iter()
+        .map(|(line, range)| (*line, cells(&text[range.clone()], separator)))
+        .collect();
+    let Some(at) = wanted.header(&rows, origin, remarks)? else {
+        return Ok((0, 1));
+    };
+    Ok((first[at].1.start, first[at].0))
+}
+
+/// First byte after the row of units, where there is one.
+fn units(
+    text: &str,
+    separator: u8,
+    scan: &Scan,
+    headings: &[String],
+    wanted: &Wanted<'_>,
+    origin: &Origin,
+) -> Result<Option<usize>, Vec<Diagnostic>> {
+    let found = scan::first(&text[scan.body..], separator, 1);
+    let (Some((_, range)), Some(line)) = (found.first(), scan.lines.first()) else {
+        return Ok(None);
+    };
+    let row = Row {
+        origin,
+        line: *line,
+        headings,
+        cells: &cells(&text[scan.body..][range.clone()], separator),
+    };
+    if !units_row::holds_units(&row, wanted.data, wanted.trial)? {
+        return Ok(None);
+    }
+    let end = scan.body + range.end;
+    let rest = &text[end..];
+    let line_end = rest.len() - rest.trim_start_matches('\r').len();
+    Ok(Some((end + line_end + 1).min(text.len())))
+}
+
+impl Text {
+    /// Whether a cell can hold a comma at all: never in a text separated by commas without quotes.
     #[must_use]
-    pub fn lines(&self) -> &[usize] {
-        &self.scan.lines
+    pub fn may_hold_commas(&self) -> bool {
+        self.separator != b',' || self.text.contains('"')
     }
 
     /// The wanted columns as text, in the order of the file, under their headings.
     ///
     /// # Errors
     /// A diagnostic where polars and the walk over the records disagree.
-    pub fn columns(&self, wanted: &[usize]) -> Result<DataFrame, Diagnostic> {
-        let schema: Schema = self
+    pub fn columns(&self, file: &Opened, wanted: &[usize]) -> Result<DataFrame, Diagnostic> {
+        let name = file.name();
+        let schema: Schema = file
             .headings
             .iter()
             .map(|heading| Field::new(heading.as_str().into(), DataType::String))
             .collect();
-        let body = self.body();
-        if body.is_empty() {
-            let empty: Schema = wanted
-                .iter()
-                .map(|at| Field::new(self.headings[*at].as_str().into(), DataType::String))
-                .collect();
-            return Ok(DataFrame::empty_with_schema(&empty));
-        }
         let frame = CsvReadOptions::default()
             .with_has_header(false)
             .with_schema(Some(Arc::new(schema)))
@@ -118,33 +179,29 @@ impl Opened {
                     .with_separator(self.separator)
                     .with_quote_char(Some(b'"')),
             )
-            .into_reader_with_file_handle(Cursor::new(body))
+            .into_reader_with_file_handle(Cursor::new(self.body()))
             .finish()
             .map_err(|error| {
-                Diagnostic::error(
-                    "unreadable-file",
-                    format!("{} cannot be read: {error}", self.name),
-                )
-                .at(cell(&self.name, None, None))
-                .help("save the file again as comma-separated text")
+                Diagnostic::error("unreadable-file", format!("{name} cannot be read: {error}"))
+                    .at(cell(&name, None, None))
+                    .help("save the file again as comma-separated text")
             })?;
-        if frame.height() != self.scan.lines.len() {
+        if frame.height() != file.lines.len() {
             return Err(Diagnostic::error(
                 "unreadable-file",
                 format!(
-                    "{} holds {} records by its line ends and {} by its cells; its quotes are ambiguous",
-                    self.name,
-                    self.scan.lines.len(),
+                    "{name} holds {} records by its line ends and {} by its cells; its quotes are ambiguous",
+                    file.lines.len(),
                     frame.height()
                 ),
             )
-            .at(cell(&self.name, None, None))
+            .at(cell(&name, None, None))
             .help("put every cell that holds a quote, a comma or a line break in quotes, and double the quotes inside"));
         }
         Ok(frame)
     }
 
-    /// The records after the header without the empty lines between them.
+    /// The records after the header without what holds nothing between them.
     fn body(&self) -> Vec<u8> {
         let mut body = Vec::with_capacity(self.text.len() - self.scan.body);
         let mut from = self.scan.body;
@@ -164,33 +221,33 @@ pub fn cell(file: &str, line: Option<usize>, column: Option<&str>) -> Place {
         path: file.into(),
         line,
         column: column.map(str::to_owned),
+        sheet: None,
     }
 }
 
-fn unreadable(name: &str, error: &std::io::Error) -> Diagnostic {
-    Diagnostic::error(
-        "unreadable-file",
-        format!("{name} cannot be opened: {error}"),
-    )
-    .at(cell(name, None, None))
-    .help("check the name of the file and that it may be read")
-}
-
-fn not_utf8(name: &str, error: &std::string::FromUtf8Error) -> Diagnostic {
-    let at = error.utf8_error().valid_up_to();
-    let line = error.as_bytes()[..at]
-        .iter()
-        .filter(|byte| **byte == b'\n')
-        .count()
-        + 1;
-    Diagnostic::error(
-        "not-utf8",
-        format!(
-            "{name} is not UTF-8 text: line {line} has a byte that belongs to another encoding"
+fn no_text(name: &str, fault: &NoText) -> Diagnostic {
+    let (line, message, help) = match fault {
+        NoText::Packed => (
+            None,
+            format!("{name} is a workbook or a packed file and no text"),
+            "give the file the ending of its kind (.xlsx, .ods), or export the sheet as 'CSV UTF-8'",
         ),
-    )
-    .at(cell(name, Some(line), None))
-    .help("save the file as 'CSV UTF-8'; a spreadsheet file has to be exported first")
+        NoText::Broken(encoding, line) => (
+            Some(*line),
+            format!(
+                "{name} looks like {encoding} text, but line {line} has a byte that belongs to another encoding"
+            ),
+            "save the file as 'CSV UTF-8'",
+        ),
+        NoText::Zero(line) => (
+            Some(*line),
+            format!("line {line} of {name} holds a zero byte, which no text has"),
+            "save the file as 'CSV UTF-8'; the file may be damaged",
+        ),
+    };
+    Diagnostic::error("encoding", message)
+        .at(cell(name, line, None))
+        .help(help)
 }
 
 fn carriage_returns(name: &str) -> Diagnostic {
@@ -227,31 +284,10 @@ fn cut(name: &str, broken: &Broken) -> Diagnostic {
         .help(help)
 }
 
-fn headings_faults(name: &str, line: usize, headings: &[String]) -> Vec<Diagnostic> {
-    let mut faults = Vec::new();
-    for (at, heading) in headings.iter().enumerate() {
-        if heading.is_empty() {
-            faults.push(
-                Diagnostic::error(
-                    "headings",
-                    format!("column {} of {name} has no heading", at + 1),
-                )
-                .at(cell(name, Some(line), None))
-                .help("name the column, or delete it"),
-            );
-        } else if headings[..at].contains(heading) && !headings[at + 1..].contains(heading) {
-            let times = headings.iter().filter(|other| *other == heading).count();
-            faults.push(
-                Diagnostic::error(
-                    "headings",
-                    format!("{name} has the heading '{heading}' {times} times"),
-                )
-                .at(cell(name, Some(line), Some(heading)))
-                .help("give each column its own heading"),
-            );
-        }
-    }
-    faults
+/// Something stands in a column whose heading is empty.
+fn unnamed(name: &str, scan: &Scan) -> Option<Diagnostic> {
+    scan.unnamed
+        .map(|line| heads::without_heading(name, scan.width, cell(name, Some(line), None)))
 }
 
 fn ragged(name: &str, scan: &Scan) -> Vec<Diagnostic> {
@@ -269,7 +305,7 @@ fn ragged(name: &str, scan: &Scan) -> Vec<Diagnostic> {
             ),
         )
         .at(cell(name, Some(*line), None))
-        .help("a comma inside a text needs quotes around the text, a decimal comma must be a point; fill missing cells with nothing between two commas"),
+        .help("a comma inside a text needs quotes around the text, a number with a decimal comma too; fill missing cells with nothing between two commas"),
     ]
 }
 
@@ -300,8 +336,7 @@ mod tests {
             let folder = tempfile::TempDir::new().unwrap();
             let path = folder.path().join("a.csv");
             std::fs::write(&path, text).unwrap();
-            let opened = Opened::open("a.csv", &path).unwrap();
-            let frame = opened.columns(&[0, 2]).unwrap();
+            let frame = crate::load::testing::frame_of(&path, &[0, 2]);
             let column = |name: &str| -> Vec<String> {
                 let column = frame.column(name).unwrap().str().unwrap();
                 column.iter().map(|cell| cell.unwrap_or("").to_owned()).collect()

@@ -10,6 +10,8 @@ mod keys;
 mod levels;
 mod seasons;
 
+pub use levels::level;
+
 use super::{File, columns::Use};
 use crate::diagnostic::Diagnostic;
 use crate::trial::Trial;

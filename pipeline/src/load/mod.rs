@@ -5,13 +5,21 @@
 pub mod columns;
 pub mod csv;
 pub mod dates;
+pub mod dialect;
+pub mod encoding;
+pub mod heads;
 pub mod index;
+pub mod marks;
 pub mod numbers;
+pub mod opened;
 pub mod read;
 pub mod scan;
 pub mod season;
 pub mod status;
 pub mod text;
+pub mod units_row;
+pub mod wide;
+pub mod workbook;
 
 use caneplot_plugin::request::Quantity;
 
@@ -21,6 +29,7 @@ use crate::trial::{Trial, Winter};
 
 pub use index::{Index, Plot, Seen, Vine};
 pub use numbers::Part;
+pub use opened::Origin;
 pub use season::Belongs;
 pub use text::Coded;
 
@@ -44,13 +53,15 @@ pub struct Loaded {
 /// A data file.
 #[derive(Debug, Clone, Default)]
 pub struct File {
-    /// As written in the trial file.
+    /// In words: as written in the trial file, with its sheet.
     pub name: String,
+    /// Where its records come from.
+    pub origin: Origin,
     /// SHA-256 of its bytes, in hexadecimal.
     pub sha256: String,
     /// Size in bytes.
     pub bytes: u64,
-    /// Line each record starts on, the header being line 1.
+    /// Line (in a sheet, row) each record starts on, counted from 1.
     pub lines: Vec<usize>,
     /// Which winter its season labels mean.
     pub winter: Option<Winter>,
@@ -117,13 +128,13 @@ impl File {
     /// The place of a record, in a column where it is about one.
     #[must_use]
     pub fn place(&self, row: usize, column: Option<&str>) -> Place {
-        csv::cell(&self.name, Some(self.lines[row]), column)
+        self.origin.record(&self.lines, row, column)
     }
 
     /// The file as a place.
     #[must_use]
     pub fn whole(&self) -> Place {
-        csv::cell(&self.name, None, None)
+        self.origin.place(None, None)
     }
 }
 

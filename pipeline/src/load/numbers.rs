@@ -1,9 +1,10 @@
 //! Columns of measurements: cells to exact decimals; what is no number is kept with its row.
 
-use super::csv::cell;
 use super::dates::date;
-use crate::decimal::{Decimal, exact};
+use super::marks::with_point;
+use crate::decimal::{Decimal, NotExact, exact};
 use crate::diagnostic::Place;
+use crate::trial::DecimalMark;
 
 /// The values one file holds of a response.
 #[derive(Debug, Clone, Default)]
@@ -20,6 +21,8 @@ pub struct Part {
     pub missing_codes: usize,
     /// Year of each cell that is a date; empty where no cell is one.
     pub years: Vec<Option<u16>>,
+    /// Mark before the decimals of the file.
+    pub mark: DecimalMark,
     /// Most decimals a cell was written with.
     pub decimals: u32,
 }
@@ -42,10 +45,12 @@ impl Part {
         cells: impl Iterator<Item = Option<&'a str>>,
         missing: &[String],
         takes_dates: bool,
+        mark: DecimalMark,
     ) -> Self {
         let mut part = Self {
             file,
             heading: heading.to_owned(),
+            mark,
             ..Self::default()
         };
         for (row, cell) in cells.enumerate() {
@@ -55,7 +60,7 @@ impl Part {
                     part.missing_codes += 1;
                     None
                 }
-                Some(text) => match exact(text) {
+                Some(text) => match pointed(text, mark) {
                     Ok(value) => {
                         part.decimals = part.decimals.max(value.scale());
                         Some(value)
@@ -82,6 +87,14 @@ impl Part {
     /// The place of a cell of this column.
     #[must_use]
     pub fn place(&self, file: &super::File, row: usize) -> Place {
-        cell(&file.name, Some(file.lines[row]), Some(&self.heading))
+        file.place(row, Some(&self.heading))
+    }
+}
+
+/// The number a text means in a file with this mark before its decimals.
+fn pointed(text: &str, mark: DecimalMark) -> Result<Decimal, NotExact> {
+    match with_point(text, mark) {
+        Some(text) => exact(&text),
+        None => Err(NotExact::NotANumber),
     }
 }

@@ -3,13 +3,18 @@
 use polars::prelude::{DataFrame, StringChunked};
 
 use super::columns::{Found, Use};
-use super::csv::{Opened, cell};
+use super::csv;
+use super::heads::Wanted;
+use super::index::level;
+use super::marks::{self, Evidence, Told};
+use super::opened::{Body, Opened};
 use super::season::{Belongs, belongs};
 use super::text::{Coded, list};
-use super::{File, Measured, Part};
+use super::workbook;
+use super::{File, Measured, Part, wide};
 use crate::correct::{Edits, edited};
 use crate::diagnostic::Diagnostic;
-use crate::trial::{Level, Trial, Written};
+use crate::trial::{DataFile, DecimalMark, Factor, Level, Trial, Written};
 
 /// Every data file of the trial, opened.
 ///
@@ -19,26 +24,7 @@ pub fn opened(trial: &Trial) -> Result<Vec<Opened>, Vec<Diagnostic>> {
     let mut opened = Vec::new();
     let mut faults = Vec::new();
     for data in &trial.data {
-        let extension = data
-            .path
-            .extension()
-            .and_then(|end| end.to_str())
-            .unwrap_or("");
-        if !["csv", "tsv", "txt"].contains(&extension.to_lowercase().as_str()) {
-            faults.push(
-                Diagnostic::error(
-                    "unreadable-file",
-                    format!(
-                        "'{}' is not a file of comma-separated text",
-                        data.file.value
-                    ),
-                )
-                .at(trial.place(&data.file.span))
-                .help("export the sheet as 'CSV UTF-8' and name that file"),
-            );
-            continue;
-        }
-        match Opened::open(&data.file.value, &data.path) {
+        match one_opened(&Wanted { trial, data }) {
             Ok(file) => opened.push(file),
             Err(found) => faults.extend(found),
         }
@@ -48,6 +34,44 @@ pub fn opened(trial: &Trial) -> Result<Vec<Opened>, Vec<Diagnostic>> {
     } else {
         Err(faults)
     }
+}
+
+fn one_opened(wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnostic>> {
+    let (trial, data) = (wanted.trial, wanted.data);
+    let bytes = std::fs::read(&data.path).map_err(|error| vec![unreadable(wanted, &error)])?;
+    let opened = if data.is_workbook() {
+        workbook::opened(bytes, wanted)?
+    } else {
+        csv::opened(bytes, wanted)?
+    };
+    let opened = match (&data.season, &trial.design.season) {
+        (Some(season), Some(column)) => {
+            workbook::with_season(opened, &season.value, &column.value, wanted)
+                .map_err(|fault| vec![fault])?
+        }
+        (Some(season), None) => {
+            return Err(vec![
+                Diagnostic::error(
+                    "season-twice",
+                    "the name of a sheet is to be its season, but [design] names no column of seasons",
+                )
+                .at(trial.place(&season.span))
+                .help("add season = \"season\" to [design] and the seasons to [trial]"),
+            ]);
+        }
+        (None, _) => opened,
+    };
+    wide::unfolded(opened, wanted)
+}
+
+fn unreadable(wanted: &Wanted<'_>, error: &std::io::Error) -> Diagnostic {
+    let name = &wanted.data.file.value;
+    Diagnostic::error(
+        "unreadable-file",
+        format!("{name} cannot be opened: {error}"),
+    )
+    .at(csv::cell(name, None, None))
+    .help("check the name of the file and that it may be read")
 }
 
 /// One file read, corrections put in; its measurements go to the responses and covariates they belong to.
@@ -68,11 +92,14 @@ pub fn file(
     wanted.dedup();
     let frame = edited(opened.columns(&wanted)?, edits)?;
     let data = &trial.data[at];
+    let mut notes = Vec::new();
+    let mark = mark(trial, data, opened, &frame, found, &mut notes)?;
     let mut file = File {
-        name: opened.name.clone(),
+        name: opened.name(),
+        origin: opened.origin.clone(),
         sha256: opened.sha256.clone(),
         bytes: opened.bytes,
-        lines: opened.lines().to_vec(),
+        lines: opened.lines.clone(),
         winter: data.winter.as_ref().map(|winter| winter.value),
         factors: vec![None; trial.factors.len()],
         otherwise: otherwise(trial, found),
@@ -91,8 +118,16 @@ pub fn file(
             let named = |cell: Option<_>| cell.filter(|text| !missing(text));
             Coded::of(heading, trimmed(cells).map(named))
         };
-        let read =
-            |takes_dates| Part::read(at, heading, trimmed(cells), &data.missing, takes_dates);
+        let read = |takes_dates| {
+            Part::read(
+                at,
+                heading,
+                trimmed(cells),
+                &data.missing,
+                takes_dates,
+                mark,
+            )
+        };
         match what {
             Use::Plot => file.plot = names(),
             Use::Block => file.block = Some(names()),
@@ -101,7 +136,9 @@ pub fn file(
             Use::Vine => file.vine = Some(names()),
             Use::Season => file.season = Some(names()),
             Use::Factor(at) => {
-                file.factors[*at] = Some(names_or_missing(&trial.factors[*at].levels));
+                let factor = &trial.factors[*at];
+                let levels = names_or_missing(&factor.levels);
+                file.factors[*at] = Some(with_points(levels, factor, mark));
             }
             Use::Status => file.status = Some(names_or_missing(&[])),
             Use::Value(at) => measured[*at]
@@ -111,7 +148,7 @@ pub fn file(
             Use::Covariate(at) => covariates[*at].push(read(trial.covariates[*at].takes_dates())),
         }
     }
-    let mut notes = spaces(&frame, opened, &wanted)?;
+    notes.extend(spaces(&frame, opened, &wanted)?);
     if file.height() == 0 {
         notes.push(
             Diagnostic::warning(
@@ -122,6 +159,77 @@ pub fn file(
         );
     }
     Ok((file, notes))
+}
+
+/// The mark before the decimals of a file: declared, or told by its cells.
+fn mark(
+    trial: &Trial,
+    data: &DataFile,
+    opened: &Opened,
+    frame: &DataFrame,
+    found: &Found,
+    notes: &mut Vec<Diagnostic>,
+) -> Result<DecimalMark, Diagnostic> {
+    let doubtful = match &opened.body {
+        Body::Text(text) if !text.may_hold_commas() => return Ok(DecimalMark::Point),
+        // Where a row became several, its cells are those of the text.
+        Body::Cells(_) if opened.origin.sheet.is_some() => return Ok(DecimalMark::Point),
+        Body::Text(text) => text.separator == b';',
+        Body::Cells(_) => false,
+    };
+    if let Some(mark) = data.decimal {
+        return Ok(mark);
+    }
+    let mut evidence = Evidence::default();
+    for (what, heading) in found {
+        if !matches!(what, Use::Value(_) | Use::Total(_) | Use::Covariate(_)) {
+            continue;
+        }
+        let heading = opened.headings[*heading].as_str();
+        for (row, cell) in trimmed(text_column(frame, opened, heading)?).enumerate() {
+            match cell {
+                Some(text) if !data.missing.iter().any(|code| code == text) => {
+                    evidence.add(text, heading, row);
+                }
+                _ => {}
+            }
+        }
+    }
+    match evidence.told(doubtful) {
+        Told::Usual => Ok(DecimalMark::Point),
+        Told::Unclear => Err(marks::unclear(
+            &evidence,
+            &opened.origin,
+            &opened.lines,
+            &Wanted { trial, data },
+        )),
+        Told::Sure(mark) => {
+            notes.push(
+                Diagnostic::note(
+                    "decimal-comma",
+                    format!(
+                        "numbers in {} have a comma before their decimals; they were read so",
+                        opened.name()
+                    ),
+                )
+                .at(opened.origin.place(None, None)),
+            );
+            Ok(mark)
+        }
+    }
+}
+
+/// Levels that are numbers, with a point before their decimals.
+fn with_points(mut levels: Coded, factor: &Factor, mark: DecimalMark) -> Coded {
+    for name in &mut levels.names {
+        if level(factor, name).is_none()
+            && let Some(pointed) = marks::with_point(name, mark)
+            && level(factor, &pointed).is_some()
+        {
+            *name = pointed.into_owned();
+        }
+    }
+    levels
 }
 
 /// Status and labour beside a crop are those of the season; taken at pruning, those of the winter.
@@ -137,7 +245,11 @@ fn otherwise(trial: &Trial, found: &Found) -> Belongs {
     }
 }
 
-fn text_column<'a>(
+/// A column of a frame as text.
+///
+/// # Errors
+/// The frame has no such column of text.
+pub fn text_column<'a>(
     frame: &'a DataFrame,
     opened: &Opened,
     heading: &str,
@@ -146,11 +258,8 @@ fn text_column<'a>(
         .column(heading)
         .and_then(|column| column.str())
         .map_err(|error| {
-            Diagnostic::error("unreadable-file", format!("{}: {error}", opened.name)).at(cell(
-                &opened.name,
-                None,
-                Some(heading),
-            ))
+            Diagnostic::error("unreadable-file", format!("{}: {error}", opened.name()))
+                .at(opened.origin.place(None, Some(heading)))
         })
 }
 
@@ -166,7 +275,8 @@ fn spaces(
     opened: &Opened,
     wanted: &[usize],
 ) -> Result<Vec<Diagnostic>, Diagnostic> {
-    let (mut cells, mut columns, mut first) = (0, Vec::new(), None);
+    let (mut cells, mut columns) = (0, Vec::new());
+    let mut first: Option<(usize, &str)> = None;
     for heading in wanted {
         let heading = opened.headings[*heading].as_str();
         let mut any = false;
@@ -182,21 +292,16 @@ fn spaces(
             if trimmed.len() != text.len() && !trimmed.is_empty() {
                 cells += 1;
                 any = true;
-                let line = opened.lines()[row];
-                first = Some(first.map_or((line, heading), |(other, column)| {
-                    if line < other {
-                        (line, heading)
-                    } else {
-                        (other, column)
-                    }
-                }));
+                if first.is_none_or(|(other, _)| row < other) {
+                    first = Some((row, heading));
+                }
             }
         }
         if any {
             columns.push(format!("'{heading}'"));
         }
     }
-    let Some((line, heading)) = first else {
+    let Some((row, heading)) = first else {
         return Ok(Vec::new());
     };
     Ok(vec![
@@ -205,11 +310,11 @@ fn spaces(
             format!(
                 "{} of {} had spaces at the ends, which were taken off ({})",
                 super::text::count(cells, "cell"),
-                opened.name,
+                opened.name(),
                 list(&columns)
             ),
         )
-        .at(cell(&opened.name, Some(line), Some(heading))),
+        .at(opened.origin.record(&opened.lines, row, Some(heading))),
     ])
 }
 
@@ -283,8 +388,8 @@ fn meeting(
             ),
         )
         .at(trial.place(&column.span))
-        .at(cell(&files[first].name, None, Some(&column.value)))
-        .at(cell(&files[second].name, None, Some(&column.value)))
+        .at(files[first].origin.place(None, Some(&column.value)))
+        .at(files[second].origin.place(None, Some(&column.value)))
         .help("rename or delete the column in the file that is not meant"),
     )
 }

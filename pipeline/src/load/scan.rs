@@ -10,11 +10,11 @@ use std::ops::Range;
 /// What the walk found.
 #[derive(Debug, Default, PartialEq, Eq)]
 pub struct Scan {
-    /// Bytes of the first record, without its line end.
+    /// Bytes of the header, without its line end.
     pub header: Range<usize>,
     /// Line the header stands on, counted from 1.
     pub header_line: usize,
-    /// Cells in the header.
+    /// Cells in the header up to the last that is not empty.
     pub width: usize,
     /// First byte after the header.
     pub body: usize,
@@ -22,7 +22,11 @@ pub struct Scan {
     pub lines: Vec<usize>,
     /// Line and number of cells of records of another width than the header.
     pub ragged: Vec<(usize, usize)>,
-    /// Bytes of empty lines after the header (only spaces and separators), line ends included.
+    /// Line of the first record with something in a column behind the last heading, where the
+    /// header has cells there.
+    pub unnamed: Option<usize>,
+    /// Bytes after the header that hold nothing: empty lines with their line ends, empty cells
+    /// behind the last column.
     pub blanks: Vec<Range<usize>>,
 }
 
@@ -37,50 +41,60 @@ pub enum Broken {
     StrayQuote(usize),
 }
 
-/// The separator of a text, by its first line that is not empty: the one of comma, semicolon and
-/// tab that stands there most often outside quotes.
+/// The first lines of a text that are not empty: where each begins and on which line. They end
+/// before the first that cannot be cut.
 #[must_use]
-pub fn separator(text: &str) -> u8 {
-    let first = text.lines().find(|line| !line.trim().is_empty());
-    let mut counts = [(b',', 0_usize), (b';', 0), (b'\t', 0)];
-    let mut quoted = false;
-    for byte in first.unwrap_or("").bytes() {
-        quoted ^= byte == b'"';
-        for (separator, count) in &mut counts {
-            *count += usize::from(!quoted && byte == *separator);
+pub fn first(text: &str, separator: u8, most: usize) -> Vec<(usize, Range<usize>)> {
+    let bytes = text.as_bytes();
+    let (mut at, mut line, mut found) = (0, 1, Vec::new());
+    while at < bytes.len() && found.len() < most {
+        let Ok(record) = record(bytes, at, line, separator, usize::MAX) else {
+            break;
+        };
+        if !record.blank {
+            found.push((line, at..record.end));
         }
+        line += record.line_ends;
+        at = record.next;
     }
-    let most = counts.iter().map(|(_, count)| *count).max().unwrap_or(0);
-    counts
-        .iter()
-        .find(|(_, count)| *count == most)
-        .map_or(b',', |(separator, _)| *separator)
+    found
 }
 
-/// Cuts a text into records.
+/// Cuts a text into records; the header begins at this byte, on this line.
 ///
 /// # Errors
 /// [`Broken`] where quotes leave it undecided what a record is, or there is none.
-pub fn records(text: &str, separator: u8) -> Result<Scan, Broken> {
+pub fn records(text: &str, separator: u8, header: (usize, usize)) -> Result<Scan, Broken> {
     let bytes = text.as_bytes();
-    let mut scan = Scan::default();
-    let (mut at, mut line, mut headed) = (0, 1, false);
+    let mut scan = Scan {
+        width: usize::MAX,
+        ..Scan::default()
+    };
+    let ((mut at, mut line), mut headed, mut whole) = (header, false, 0);
     while at < bytes.len() {
-        let record = record(bytes, at, line, separator)?;
+        let record = record(bytes, at, line, separator, scan.width)?;
         if record.blank {
             if headed {
                 scan.blanks.push(at..record.next);
             }
         } else if headed {
             scan.lines.push(line);
-            if record.cells != scan.width {
+            if record.filled > scan.width {
+                if record.cells <= whole {
+                    scan.unnamed.get_or_insert(line);
+                } else {
+                    scan.ragged.push((line, record.cells));
+                }
+            } else if record.cells < scan.width {
                 scan.ragged.push((line, record.cells));
+            } else if record.cells > scan.width {
+                scan.blanks.push(record.beyond..record.end);
             }
         } else {
             headed = true;
             scan.header = at..record.end;
             scan.header_line = line;
-            scan.width = record.cells;
+            (scan.width, whole) = (record.filled, record.cells);
             scan.body = record.next;
         }
         line += record.line_ends;
@@ -93,13 +107,23 @@ struct Record {
     end: usize,
     next: usize,
     cells: usize,
+    /// Cells up to the last that is not empty.
+    filled: usize,
+    /// The separator behind the cell that is the last of the header.
+    beyond: usize,
     line_ends: usize,
     blank: bool,
 }
 
-fn record(bytes: &[u8], start: usize, line: usize, separator: u8) -> Result<Record, Broken> {
+fn record(
+    bytes: &[u8],
+    start: usize,
+    line: usize,
+    separator: u8,
+    width: usize,
+) -> Result<Record, Broken> {
     let mut at = start;
-    let (mut cells, mut inside, mut blank) = (1, 0, true);
+    let (mut cells, mut inside, mut filled, mut beyond) = (1, 0, 0, 0);
     let mut cell_start = true;
     while let Some(&byte) = bytes.get(at) {
         match byte {
@@ -110,16 +134,19 @@ fn record(bytes: &[u8], start: usize, line: usize, separator: u8) -> Result<Reco
                     end,
                     next,
                     cells,
+                    filled,
+                    beyond,
                     line_ends: inside + 1,
-                    blank,
+                    blank: filled == 0,
                 });
             }
             b'"' if cell_start => {
                 let (after, breaks) =
                     closing(bytes, at + 1).ok_or(Broken::OpenQuote(line + inside))?;
                 inside += breaks;
+                // An empty cell in quotes is empty, but a line of such is no empty line.
+                filled = cells;
                 at = after;
-                blank = false;
                 if !matches!(bytes.get(at), None | Some(b'\r' | b'\n'))
                     && bytes.get(at) != Some(&separator)
                 {
@@ -130,11 +157,16 @@ fn record(bytes: &[u8], start: usize, line: usize, separator: u8) -> Result<Reco
             }
             b'"' => return Err(Broken::StrayQuote(line + inside)),
             byte if byte == separator => {
+                if cells == width {
+                    beyond = at;
+                }
                 cells += 1;
                 cell_start = true;
             }
             byte => {
-                blank &= byte == b' ' || byte == b'\t' || byte == b'\r';
+                if !matches!(byte, b' ' | b'\t' | b'\r') {
+                    filled = cells;
+                }
                 cell_start = false;
             }
         }
@@ -144,8 +176,10 @@ fn record(bytes: &[u8], start: usize, line: usize, separator: u8) -> Result<Reco
         end: at,
         next: at,
         cells,
+        filled,
+        beyond,
         line_ends: inside,
-        blank,
+        blank: filled == 0,
     })
 }
 
@@ -193,7 +227,7 @@ mod tests {
     #[test]
     fn lines_are_physical_with_quoted_breaks_and_blank_lines() {
         let text = "a,b\r\n1,\"x\ny\"\r\n\r\n,\r\n2,z\n\n3,w";
-        let scan = records(text, b',').unwrap();
+        let scan = records(text, b',', (0, 1)).unwrap();
         assert_eq!(scan.lines, [2, 6, 8]);
         assert_eq!(scan.blanks.len(), 3);
         assert_eq!(&text[scan.header], "a,b");
@@ -202,26 +236,30 @@ mod tests {
 
     #[test]
     fn a_row_of_another_width_is_named_by_line() {
-        let scan = records("a,b\n1,2\n1,2,3\n4\n", b',').unwrap();
+        let scan = records("a,b\n1,2\n1,2,3\n4\n", b',', (0, 1)).unwrap();
         assert_eq!(scan.ragged, [(3, 3), (4, 1)]);
     }
 
     #[test]
     fn quotes_that_leave_it_open_are_refused_by_line() {
         assert_eq!(
-            records("a,b\n1,\"2\n3,4\n", b','),
+            records("a,b\n1,\"2\n3,4\n", b',', (0, 1)),
             Err(Broken::OpenQuote(2))
         );
-        assert_eq!(records("a,b\n1,x\"2\n", b','), Err(Broken::StrayQuote(2)));
-        assert_eq!(records("a,b\n1,\"x\"2\n", b','), Err(Broken::StrayQuote(2)));
-        assert_eq!(records("\n \n", b','), Err(Broken::Empty));
+        assert_eq!(
+            records("a,b\n1,x\"2\n", b',', (0, 1)),
+            Err(Broken::StrayQuote(2))
+        );
+        assert_eq!(
+            records("a,b\n1,\"x\"2\n", b',', (0, 1)),
+            Err(Broken::StrayQuote(2))
+        );
+        assert_eq!(records("\n \n", b',', (0, 1)), Err(Broken::Empty));
     }
 
     #[test]
     fn doubled_quotes_and_separators_in_quotes_are_text() {
         assert_eq!(cells("a,\"b,\"\"c\"\"\",", b','), ["a", "b,\"c\"", ""]);
-        assert_eq!(separator("\"a,b,c\";d\n"), b';');
-        assert_eq!(separator("plot\n1\n"), b',');
     }
 
     proptest::proptest! {
@@ -234,7 +272,7 @@ mod tests {
                 expected.push(text.matches('\n').count() + 1);
                 text.push_str(&format!("1,\"{}\"\n", "\n".repeat(inside)));
             }
-            proptest::prop_assert_eq!(records(&text, b',').unwrap().lines, expected);
+            proptest::prop_assert_eq!(records(&text, b',', (0, 1)).unwrap().lines, expected);
         }
     }
 }

@@ -9,6 +9,8 @@ pub enum State {
     Alive,
     /// A young replacement: planted, not yet counted.
     Replanted,
+    /// A vine that stands but is sick: no gap, and not counted among the bearing.
+    Diseased,
     /// A dead vine.
     Dead,
     /// An empty space.
@@ -21,6 +23,7 @@ pub fn state(status: &Status, word: &str) -> Option<State> {
     let words = [
         (State::Alive, &status.alive),
         (State::Replanted, &status.replanted),
+        (State::Diseased, &status.diseased),
         (State::Dead, &status.dead),
         (State::Missing, &status.missing),
     ];

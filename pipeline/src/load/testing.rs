@@ -100,6 +100,22 @@ impl Bench {
     }
 }
 
+/// Columns of one file, opened for a trial that speaks of none of them.
+pub fn frame_of(path: &std::path::Path, wanted: &[usize]) -> polars::prelude::DataFrame {
+    let bench = Bench::new(&blocks("", HARVEST), &[("harvest.csv", "")]);
+    let mut trial = bench.trial();
+    trial.data[0].header_row = Some(crate::trial::Written {
+        value: 1,
+        span: 0..0,
+    });
+    let file = super::heads::Wanted {
+        trial: &trial,
+        data: &trial.data[0],
+    };
+    let opened = super::csv::opened(fs::read(path).unwrap(), &file).unwrap();
+    opened.columns(wanted).unwrap()
+}
+
 pub fn shown(faults: &[Diagnostic]) -> String {
     faults.iter().map(ToString::to_string).collect()
 }

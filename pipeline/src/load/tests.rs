@@ -3,6 +3,10 @@
 use super::testing::*;
 use crate::diagnostic::Severity;
 
+mod texts;
+mod wide;
+mod workbooks;
+
 fn with_harvest(text: &str) -> Bench {
     Bench::new(&blocks("", HARVEST), &[("harvest.csv", text)])
 }
@@ -88,23 +92,12 @@ fn headings_must_be_there_and_differ() {
 }
 
 #[test]
-fn other_encodings_and_empty_files_are_told_apart() {
+fn an_empty_file_is_told() {
     let bench = with_harvest("");
     assert!(
         only(&bench.load_errors(), "broken-csv")
             .message
             .contains("empty")
-    );
-    let latin: Vec<u8> = harvest()
-        .replace("B2", "\u{e9}")
-        .chars()
-        .map(|letter| letter as u8)
-        .collect();
-    std::fs::write(bench.folder.path().join("harvest.csv"), latin).unwrap();
-    assert!(
-        only(&bench.load_errors(), "not-utf8")
-            .message
-            .contains("line 5")
     );
 }
 

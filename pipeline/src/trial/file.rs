@@ -41,6 +41,7 @@ pub fn source(folder: &Path) -> Result<Arc<Source>, Diagnostic> {
                         path,
                         line: Some(line),
                         column: None,
+                        sheet: None,
                     })
                     .help("save the file as UTF-8 in the editor; the letter on this line is not"),
             )
@@ -54,6 +55,7 @@ fn unreadable(folder: &Path, path: &Path, fault: &io::Error) -> Diagnostic {
         path: path.to_owned(),
         line: None,
         column: None,
+        sheet: None,
     };
     if folder.is_file() {
         return Diagnostic::error("trial-folder", "a trial is a folder, and this is a file")

@@ -40,10 +40,28 @@ pub(super) const FACTOR: &[&str] = &[
 ];
 
 /// Keys of `[[data]]`.
-pub(super) const DATA: &[&str] = &["file", "winter", "missing"];
+pub(super) const DATA: &[&str] = &[
+    "file",
+    "winter",
+    "missing",
+    "decimal",
+    "header_row",
+    "units_row",
+    "sheet",
+    "sheets",
+    "season_from",
+    "seasons_in_headings",
+];
 
 /// Keys of `[status]`.
-pub(super) const STATUS: &[&str] = &["column", "alive", "missing", "dead", "replanted"];
+pub(super) const STATUS: &[&str] = &[
+    "column",
+    "alive",
+    "missing",
+    "dead",
+    "replanted",
+    "diseased",
+];
 
 /// Keys of `[responses.NAME]`.
 pub(super) const RESPONSE: &[&str] = &[

@@ -6,7 +6,7 @@
 //! words to choose from and the mistakes; `resolve.rs` turns all that into [`Trial`], a file a table;
 //! `unit.rs` knows units.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use caneplot_plugin::request::{Canopy, DesignKind, Index, Quantity, Role};
@@ -202,6 +202,93 @@ pub struct DataFile {
     pub winter: Option<Written<Winter>>,
     /// Texts that mean "not recorded" beside the empty cell.
     pub missing: Vec<String>,
+    /// Sheet of a workbook.
+    pub sheet: Option<Written<String>>,
+    /// The season of all its records, where the name of the sheet says it.
+    pub season: Option<Written<String>>,
+    /// Row the headings stand in, counted from 1, where it is said.
+    pub header_row: Option<Written<usize>>,
+    /// Whether a row of units stands under the headings, where it is said.
+    pub units_row: Option<bool>,
+    /// Mark before the decimals, where it is said.
+    pub decimal: Option<DecimalMark>,
+    /// How headings name a season, where one row holds several.
+    pub headings: Option<Written<HeadingPattern>>,
+}
+
+/// Endings of workbooks.
+const WORKBOOKS: &[&str] = &["xlsx", "xlsm", "ods"];
+
+impl DataFile {
+    /// Whether it is a workbook, by its ending.
+    #[must_use]
+    pub fn is_workbook(&self) -> bool {
+        is_workbook(&self.path)
+    }
+}
+
+/// Whether a file is a workbook, by its ending.
+fn is_workbook(path: &Path) -> bool {
+    let ending = path.extension().and_then(|ending| ending.to_str());
+    ending.is_some_and(|ending| WORKBOOKS.contains(&ending.to_lowercase().as_str()))
+}
+
+/// The mark before the decimals of a number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum DecimalMark {
+    /// 3.1
+    #[default]
+    Point,
+    /// 3,1
+    Comma,
+}
+
+/// How the headings of a wide file are made of a column and a season: "{column}_{season}".
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct HeadingPattern {
+    /// Text before the first of the two.
+    pub before: String,
+    /// Text between them.
+    pub between: String,
+    /// Text after the second.
+    pub after: String,
+    /// Whether the season comes first.
+    pub season_first: bool,
+}
+
+impl HeadingPattern {
+    /// The pattern of a text with {column} and {season} in it, each once.
+    #[must_use]
+    pub fn parse(text: &str) -> Option<Self> {
+        let (column, season) = (text.find("{column}")?, text.find("{season}")?);
+        let (first, second) = (column.min(season), column.max(season));
+        let between = text.get(first + "{column}".len()..second)?;
+        let after = text.get(second + "{column}".len()..)?;
+        let whole = |part: &str| part.contains(['{', '}']);
+        if whole(&text[..first]) || whole(between) || whole(after) {
+            return None;
+        }
+        Some(Self {
+            before: text[..first].to_owned(),
+            between: between.to_owned(),
+            after: after.to_owned(),
+            season_first: season < column,
+        })
+    }
+
+    /// The heading of a column in a season.
+    #[must_use]
+    pub fn heading(&self, column: &str, season: &str) -> String {
+        let (first, second) = if self.season_first {
+            (season, column)
+        } else {
+            (column, season)
+        };
+        format!(
+            "{}{first}{}{second}{}",
+            self.before, self.between, self.after
+        )
+    }
 }
 
 /// A response, or a covariate.
@@ -267,6 +354,8 @@ pub struct Status {
     pub dead: Vec<String>,
     /// Words for a young replacement: planted, alive, not yet counted.
     pub replanted: Vec<String>,
+    /// Words for a vine that stands but is sick: its numbers say nothing of the treatment.
+    pub diseased: Vec<String>,
 }
 
 /// An analysis asked for.

@@ -46,6 +46,11 @@ pub const RULES: &[(&str, &str)] = &[
         "data-file",
         "data files are in the trial folder, can be read and are named once",
     ),
+    ("sheets", "sheets are of workbooks, and said in one way"),
+    (
+        "headings-pattern",
+        "headings with seasons say where the column and the season stand",
+    ),
     ("winter", "the season of what is recorded in winter is said"),
     (
         "status",

@@ -81,7 +81,7 @@ ratios = {}
 fn folder(text: &str) -> TempDir {
     let folder = TempDir::new().unwrap();
     fs::write(folder.path().join("trial.toml"), text).unwrap();
-    for file in ["harvest.csv", "pruning.csv", "notes.xlsx"] {
+    for file in ["harvest.csv", "pruning.csv", "notes.pdf"] {
         fs::write(folder.path().join(file), "").unwrap();
     }
     folder

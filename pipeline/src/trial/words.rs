@@ -2,7 +2,7 @@
 
 use caneplot_plugin::request::{Canopy, DesignKind, Quantity, Role};
 
-use super::{Hemisphere, Winter};
+use super::{DecimalMark, Hemisphere, Winter};
 
 /// A closed list of words.
 pub(super) struct Words<T: 'static> {
@@ -102,6 +102,18 @@ pub(super) const WINTERS: Words<Winter> = Words {
         ("after harvest", Winter::AfterHarvest),
         ("before harvest", Winter::BeforeHarvest),
     ],
+};
+
+/// Marks before decimals.
+pub(super) const DECIMAL_MARKS: Words<DecimalMark> = Words {
+    what: "a mark before decimals",
+    list: &[(".", DecimalMark::Point), (",", DecimalMark::Comma)],
+};
+
+/// Where a season may be named outside the records.
+pub(super) const SEASON_SOURCES: Words<()> = Words {
+    what: "a place that names the season",
+    list: &[("sheet", ())],
 };
 
 /// Quantities.

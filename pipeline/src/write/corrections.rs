@@ -31,7 +31,7 @@ pub(super) fn corrections(out: &mut String, report: &Report) {
         "| file | line | record | column | in the file | taken as | who | why |\n\
          | :--- | ---: | :--- | :--- | :--- | :--- | :--- | :--- |"
     );
-    for (row, (_, line)) in corrections.rows.iter().zip(&corrections.cells) {
+    for (row, line) in corrections.rows.iter().zip(&corrections.lines) {
         let taken = match &row.answer {
             Answer::Changed(new) => escaped(new),
             Answer::Kept => "kept".to_owned(),
@@ -40,7 +40,10 @@ pub(super) fn corrections(out: &mut String, report: &Report) {
         let _ = writeln!(
             out,
             "| {} | {line} | {} | {} | {} | {taken} | {} | {} |",
-            escaped(&row.file),
+            escaped(&match &row.sheet {
+                Some(sheet) => format!("{}, sheet '{sheet}'", row.file),
+                None => row.file.clone(),
+            }),
             escaped(&record(row)),
             escaped(&row.column),
             escaped(&row.old),

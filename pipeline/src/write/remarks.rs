@@ -53,8 +53,17 @@ fn place_words(place: &Place) -> String {
             Some((line, _)) => format!("{file}, line {line}"),
             None => file,
         },
-        Place::Cell { line, column, .. } => {
-            let line = line.map_or(String::new(), |line| format!(", line {line}"));
+        Place::Cell {
+            line,
+            column,
+            sheet,
+            ..
+        } => {
+            let line = match (sheet, line) {
+                (Some(sheet), _) => format!(", {sheet}"),
+                (None, Some(line)) => format!(", line {line}"),
+                (None, None) => String::new(),
+            };
             let column = column
                 .as_ref()
                 .map_or(String::new(), |name| format!(", column '{name}'"));

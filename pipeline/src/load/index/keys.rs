@@ -3,8 +3,8 @@
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::Diagnostic;
+use crate::load::File;
 use crate::load::text::{Coded, lines};
-use crate::load::{File, csv};
 use crate::trial::Trial;
 
 /// Records that leave a key empty, one diagnostic a column.
@@ -30,7 +30,7 @@ pub(super) fn without_key(file: &File) -> Vec<Diagnostic> {
                 "empty-key",
                 format!("{} of {} names no {what}", lines(&empty), file.name),
             )
-            .at(csv::cell(&file.name, Some(empty[0]), Some(&heading)))
+            .at(file.origin.place(Some(empty[0]), Some(&heading)))
             .help(format!(
                 "fill in the {what} of every record, or delete the record"
             ))

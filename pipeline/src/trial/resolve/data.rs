@@ -8,12 +8,18 @@ use crate::diagnostic::{Diagnostic, nearest};
 use crate::trial::faults::Faults;
 use crate::trial::file::names_in;
 use crate::trial::keys;
+use crate::trial::scalar::scalar_text;
 use crate::trial::section::Section;
-use crate::trial::words::WINTERS;
-use crate::trial::{DataFile, Written};
+use crate::trial::words::{DECIMAL_MARKS, WINTERS};
+use crate::trial::{DataFile, HeadingPattern, Written};
 
-/// Endings of files that can be read: texts separated by commas, semicolons or tabs.
-const ENDINGS: &[&str] = &["csv", "tsv", "txt"];
+mod sheets;
+
+/// Endings of files that can be read: texts of separated cells, and workbooks.
+const ENDINGS: &[&str] = &["csv", "tsv", "txt", "xlsx", "xlsm", "ods"];
+
+/// Endings of tables that other programs write and this one does not read yet.
+const NOT_YET: &[&str] = &["parquet", "arrow", "feather"];
 
 /// Texts that mean "not recorded" where a file does not say; the empty cell always does.
 const MISSING: &[&str] = &["", "NA", "-", "."];
@@ -44,40 +50,147 @@ pub(super) fn files(root: &Section<'_>, folder: &Path, faults: &mut Faults) -> V
         };
         let mut section = Section::new("data", element.span(), table);
         section.only(keys::DATA, faults);
-        let Some(file) = file(&section, folder, faults) else {
-            continue;
-        };
-        if let Some(first) = files.iter().find(|other| other.path == file.path) {
-            let place = faults.place(&first.file.span);
-            faults.add(
-                &file.file.span,
-                Diagnostic::error("data-file", format!("'{}' is named twice", file.file.value))
-                    .at(place)
-                    .help("name every file once; what it holds is told by its headings"),
-            );
-            continue;
+        for file in file(&section, folder, faults) {
+            if let Some(first) = files.iter().find(|other| is_same(other, &file)) {
+                faults.add(&file.file.span.clone(), twice(first, &file, faults));
+            } else {
+                files.push(file);
+            }
         }
-        files.push(file);
     }
     files
 }
 
-fn file(section: &Section<'_>, folder: &Path, faults: &mut Faults) -> Option<DataFile> {
+/// Whether two are one table: sheets of one workbook are told apart by their names.
+fn is_same(one: &DataFile, other: &DataFile) -> bool {
+    let apart = matches!((&one.sheet, &other.sheet), (Some(a), Some(b)) if a.value != b.value);
+    one.path == other.path && !apart
+}
+
+fn twice(first: &DataFile, again: &DataFile, faults: &Faults) -> Diagnostic {
+    let sheet = |file: &DataFile| match &file.sheet {
+        Some(sheet) => format!("sheet '{}' of ", sheet.value),
+        None => String::new(),
+    };
+    Diagnostic::error(
+        "data-file",
+        format!("{}'{}' is named twice", sheet(again), again.file.value),
+    )
+    .at(faults.place(&first.file.span))
+    .help(match (&first.sheet, &again.sheet) {
+        (None, None) => "name every file once; what it holds is told by its headings",
+        _ => "name every sheet once; what it holds is told by its headings",
+    })
+}
+
+/// The file of a table, once a sheet.
+fn file(section: &Section<'_>, folder: &Path, faults: &mut Faults) -> Vec<DataFile> {
     let winter = section.word("winter", &WINTERS, faults);
+    let decimal = section.word("decimal", &DECIMAL_MARKS, faults);
+    let header_row = row(section, faults);
+    let units_row = truth(section, "units_row", faults);
+    let headings = headings(section, faults);
     let missing = missing(section, faults);
-    let file = section.needed_text("file", "file = \"harvest.csv\"", faults)?;
+    let sheets = sheets::sheets(section, faults);
+    let Some(file) = section.needed_text("file", "file = \"harvest.csv\"", faults) else {
+        return Vec::new();
+    };
     let path = match path(&file.value, folder) {
         Ok(path) => path,
         Err(fault) => {
             faults.add(&file.span, fault);
-            return None;
+            return Vec::new();
         }
     };
-    Some(DataFile {
+    sheets::fit(section, &file, faults);
+    let one = DataFile {
         file,
         path,
         winter,
         missing,
+        sheet: None,
+        season: None,
+        header_row,
+        units_row,
+        decimal: decimal.map(|mark| mark.value),
+        headings,
+    };
+    if sheets.is_empty() {
+        return vec![one];
+    }
+    let of = |(sheet, season)| DataFile {
+        sheet: Some(sheet),
+        season,
+        ..one.clone()
+    };
+    sheets.into_iter().map(of).collect()
+}
+
+/// The declared row of headings.
+fn row(section: &Section<'_>, faults: &mut Faults) -> Option<Written<usize>> {
+    let value = section.value("header_row")?;
+    let number = match value.get_ref() {
+        DeValue::Integer(_) => scalar_text(value.get_ref())?.parse().ok(),
+        _ => None,
+    };
+    match number.filter(|row| (1..=1_000_000).contains(row)) {
+        Some(row) => Some(Written {
+            value: row,
+            span: value.span(),
+        }),
+        None => {
+            section.wrong(
+                "header_row",
+                value,
+                "a whole number from 1",
+                "header_row = 3",
+                faults,
+            );
+            None
+        }
+    }
+}
+
+fn truth(section: &Section<'_>, key: &str, faults: &mut Faults) -> Option<bool> {
+    let value = section.value(key)?;
+    match value.get_ref() {
+        DeValue::Boolean(truth) => Some(*truth),
+        _ => {
+            section.wrong(
+                key,
+                value,
+                "true or false",
+                &format!("{key} = true"),
+                faults,
+            );
+            None
+        }
+    }
+}
+
+/// How headings are made of a column and a season.
+fn headings(section: &Section<'_>, faults: &mut Faults) -> Option<Written<HeadingPattern>> {
+    let example = "seasons_in_headings = \"{column}_{season}\"";
+    let written = section.text("seasons_in_headings", example, faults)?;
+    let Some(value) = HeadingPattern::parse(&written.value) else {
+        faults.add(
+            &written.span,
+            Diagnostic::error(
+                "headings-pattern",
+                format!(
+                    "'{}' does not say where a heading has its column and its season",
+                    written.value
+                ),
+            )
+            .help(format!(
+                "write {{column}} and {{season}} where they stand in the headings, each once: {example} for crop_kg_2021"
+            )),
+        );
+        return None;
+    };
+    Some(Written {
+        value,
+        span: written.span,
     })
 }
 
@@ -118,9 +231,18 @@ fn path(file: &str, folder: &Path) -> Result<PathBuf, Diagnostic> {
     let ending = relative
         .extension()
         .map(|ending| ending.to_string_lossy().to_lowercase());
+    if ending
+        .as_deref()
+        .is_some_and(|ending| NOT_YET.contains(&ending))
+    {
+        return Err(
+            fault(format!("'{file}' is a kind of file that is not read yet"))
+                .help("save the table as CSV and name the .csv file here"),
+        );
+    }
     if !ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str())) {
         return Err(fault(format!("'{file}' is not a kind of file that can be read")).help(
-            "save it as CSV (from a spreadsheet: save as, CSV UTF-8) and name the .csv file here",
+            "save it as CSV (from a spreadsheet: save as, CSV UTF-8), .xlsx or .ods and name that file here",
         ));
     }
     let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());

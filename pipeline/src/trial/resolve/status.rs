@@ -9,11 +9,12 @@ use crate::trial::section::Section;
 use crate::trial::{Design, Status, Written};
 
 /// What the words mean where the file does not say.
-const USUAL: [(&str, &[&str]); 4] = [
+const USUAL: [(&str, &[&str]); 5] = [
     ("alive", &["alive", "live", "living", "bearing", "ok"]),
     ("missing", &["missing", "gap", "absent", "empty"]),
     ("dead", &["dead"]),
     ("replanted", &["replanted", "replant", "young"]),
+    ("diseased", &["diseased", "sick", "ill", "infected"]),
 ];
 
 /// The status of vines, where it is declared.
@@ -45,7 +46,7 @@ pub(super) fn status(
         .flatten()
         .map(|word| word.value.to_lowercase())
         .collect();
-    let [alive, missing, dead, replanted] =
+    let [alive, missing, dead, replanted, diseased] =
         std::array::from_fn(|at| match (&written[at], USUAL[at]) {
             (Some(words), _) => words.iter().map(|word| word.value.clone()).collect(),
             // A usual word the file gives another meaning keeps that one.
@@ -61,11 +62,12 @@ pub(super) fn status(
         missing,
         dead,
         replanted,
+        diseased,
     })
 }
 
 /// Reports a word given two meanings.
-fn mean_one_thing(written: &[Option<Vec<Written<String>>>; 4], faults: &mut Faults) {
+fn mean_one_thing(written: &[Option<Vec<Written<String>>>; 5], faults: &mut Faults) {
     let mut first: HashMap<String, (&str, &Written<String>)> = HashMap::new();
     for (words, (meaning, _)) in written.iter().zip(USUAL) {
         for word in words.iter().flatten() {

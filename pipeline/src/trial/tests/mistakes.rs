@@ -37,7 +37,7 @@ fn keys_and_types() {
         ("[responses.brix]", "[response.brix]", 50, "unknown-key", &["no table named 'response'", "write responses"]),
         ("canopy = \"single\"", "canopi = \"single\"", 14, "unknown-key", &["[vineyard] has no key", "write canopy"]),
         ("row_spacing =", "rowspacing =", 11, "unknown-key", &["write row_spacing"]),
-        ("after harvest\"", "after harvest\"\nsheet = 2", 34, "unknown-key", &["[[data]]", "take it out", "file, winter, missing"]),
+        ("after harvest\"", "after harvest\"\ncolour = 2", 34, "unknown-key", &["[[data]]", "take it out", "file, winter, missing"]),
         ("winter = ", "wintr = ", 33, "unknown-key", &["write winter"]),
         ("season = ", "saison = ", 21, "unknown-key", &["write season"]),
         ("levels = ", "level = ", 24, "unknown-key", &["write levels"]),
@@ -163,10 +163,36 @@ fn data_files() {
         ("\"harvest.csv\"", "\"/etc/harvest.csv\"", 29, "data-file", &["outside"]),
         ("\"harvest.csv\"", "'C:\\harvest.csv'", 29, "data-file", &["outside"]),
         ("\"harvest.csv\"", "\"../harvest.csv\"", 29, "data-file", &["leads out"]),
-        ("\"harvest.csv\"", "\"notes.xlsx\"", 29, "data-file", &["not a kind of file", "CSV"]),
+        ("\"harvest.csv\"", "\"notes.pdf\"", 29, "data-file", &["not a kind of file", "CSV"]),
+        ("\"harvest.csv\"", "\"plots.parquet\"", 29, "data-file", &["not read yet", "CSV"]),
+        ("\"harvest.csv\"", "\"harvest.csv\"\nsheet = \"winter\"", 30, "sheets", &["is a text and has no sheets"]),
+        ("\"harvest.csv\"", "\"harvest.csv\"\nheader_row = 0", 30, "wrong-type", &["whole number from 1", "header_row = 3"]),
+        ("\"harvest.csv\"", "\"harvest.csv\"\nunits_row = 1", 30, "wrong-type", &["true or false"]),
+        ("\"harvest.csv\"", "\"harvest.csv\"\ndecimal = \";\"", 30, "unknown-word", &["mark before decimals", "\",\""]),
+        ("\"harvest.csv\"", "\"harvest.csv\"\nheadrow = 3", 30, "unknown-key", &["write header_row"]),
+        ("\"harvest.csv\"", "\"harvest.csv\"\nseasons_in_headings = \"crop_{season}\"", 30, "headings-pattern", &["{column} and {season}"]),
         ("\"after harvest\"", "\"after\"", 33, "unknown-word", &["\"after harvest\"", "\"before harvest\""]),
         ("[[data]]\nfile = \"harvest.csv\"\n\n[[data]]", "[data]", 28, "wrong-type", &["list of tables", "[[data]]"]),
     ]);
+}
+
+#[test]
+#[rustfmt::skip]
+fn sheets_are_said_in_one_way() {
+    let book = |keys: &str| {
+        let folder = folder(&with("file = \"harvest.csv\"", &format!("file = \"book.ods\"\n{keys}")));
+        fs::write(folder.path().join("book.ods"), "").unwrap();
+        read(folder.path())
+    };
+    let rule = |keys: &str| book(keys).unwrap_err()[0].rule;
+    assert_eq!(rule("sheet = \"a\"\nsheets = [\"b\"]"), "sheets");
+    assert_eq!(rule("sheets = []"), "sheets");
+    assert_eq!(rule("season_from = \"sheet\""), "sheets");
+    assert_eq!(rule("sheet = \"a\"\nseason_from = \"name\""), "unknown-word");
+    assert_eq!(rule("sheets = [\"a\", \"a\"]"), "data-file");
+    let trial = book("sheets = [2021, \"2022\"]\nseason_from = \"sheet\"").unwrap();
+    let seasons: Vec<&str> = trial.data[..2].iter().map(|data| data.season.as_ref().unwrap().value.as_str()).collect();
+    assert_eq!(seasons, ["2021", "2022"]);
 }
 
 #[cfg(unix)]
