@@ -151,6 +151,8 @@ fn odds_ratios_are_held_as_often_as_they_say_and_not_without_plots() {
     );
     assert_near("widened", found.always_widened, 0.95);
     assert_near("widened by the rule", found.chosen_widened, 0.95);
+    assert_near("with a control", found.control, 0.95);
+    assert_near("slope", found.slope, 0.95);
     assert!(found.never.distance(0.95) > LIMIT, "{:?}", found.never);
 }
 
