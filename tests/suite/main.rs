@@ -12,6 +12,7 @@ mod damaged;
 mod demo;
 mod plugins;
 mod reference;
+mod refusals;
 mod reproducible;
 mod spoiled;
 mod support;

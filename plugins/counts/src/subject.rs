@@ -137,14 +137,14 @@ pub fn subject<'a>(
     }
     if subject.records.is_empty() {
         return Ok(Err(format!(
-            "{}: no plot has a count.",
-            literal(&response.label)
+            "{}: no plot has a count. Add the records if they exist, or leave the response out of trial.toml.",
+            capital_label(response)
         )));
     }
     if subject.records.iter().all(|record| record.count == 0.0) {
         return Ok(Err(format!(
-            "{}: every count is 0, so there is nothing to compare.",
-            literal(&response.label)
+            "{}: every count is 0, so there is nothing to compare. If nothing was counted, leave the cells empty instead of writing 0.",
+            capital_label(response)
         )));
     }
     let full = subject.kind == Kind::Share
@@ -154,8 +154,8 @@ pub fn subject<'a>(
             .all(|record| record.count == record.size);
     if full {
         return Ok(Err(format!(
-            "{}: every count equals its total (100 %), so there is nothing to compare.",
-            literal(&response.label)
+            "{}: every count equals its total (100 %), so there is nothing to compare. Check that the columns of the count and of the total are not the same.",
+            capital_label(response)
         )));
     }
     Ok(Ok(subject))

@@ -4,7 +4,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use crate::findings::Findings;
-use crate::request::{Basis, Quantity, Request, Response};
+use crate::request::{Request, Response};
 
 /// An analysis. A plugin is a unit struct with this trait and `export_plugin!(Struct)`.
 pub trait Analysis {
@@ -43,15 +43,10 @@ impl Call {
     /// The responses an option chose, in the order of the trial; where it chose none, all but the
     /// amounts reckoned again over planted spaces, of which only the crop is a question of its own.
     pub fn chosen<'a>(&'a self, names: Option<&'a [String]>) -> impl Iterator<Item = &'a Response> {
-        let again = |one: &Response| {
-            one.basis == Basis::PlantedSpace
-                && one.derived.is_some()
-                && one.quantity != Quantity::Yield
-        };
         let responses = self.request.trial.responses.iter();
         responses.filter(move |one| match names {
             Some(names) => names.contains(&one.name),
-            None => !again(one),
+            None => !one.reckoned_again(),
         })
     }
 
