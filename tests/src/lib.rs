@@ -1,6 +1,8 @@
 //! What the generators of the demo trials share: a seeded stream of normal numbers and a table
 //! that is written as CSV.
 
+pub mod fill;
+
 use std::fmt::Write as _;
 use std::path::Path;
 

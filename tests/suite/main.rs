@@ -8,6 +8,7 @@
 )]
 
 mod demo;
+mod plan;
 mod plugins;
 mod reference;
 mod reproducible;
