@@ -13,8 +13,8 @@ use super::chance::Chance;
 /// Largest order whose reduced squares are listed.
 const LISTED: usize = 6;
 
-/// Moves of the walk, in multiples of the cube of the order.
-const MOVES: usize = 20;
+/// Steps of the walk, in multiples of the cube of the order.
+const STEPS: usize = 20;
 
 /// A square: `square[row][column]` is the treatment.
 pub type Square = Vec<Vec<usize>>;
@@ -30,7 +30,7 @@ pub fn drawn(order: usize, chance: &mut Chance) -> Square {
         rows.insert(0, 0);
         return rearranged(square, &rows, &columns);
     }
-    let walked = walked(order, chance);
+    let walked = walked(order, STEPS * order * order * order, chance);
     let (rows, columns) = (chance.order(order), chance.order(order));
     let names = chance.order(order);
     rearranged(&walked, &rows, &columns)
@@ -81,15 +81,17 @@ fn fill(square: &mut Square, cell: usize, found: &mut Vec<Square>) {
     }
 }
 
-/// The walk: the square as the set of cells (row, column, treatment), which a move may leave with
-/// one cell of −1 and the next moves repair.
-pub(super) fn walked(order: usize, chance: &mut Chance) -> Square {
+/// The walk from the cyclic square: the square as the set of cells (row, column, treatment), which a
+/// move may leave with one cell of −1 and the next moves repair. Steps are counted at true squares
+/// only: among those the walk visits, all are alike in the long run.
+pub(super) fn walked(order: usize, steps: usize, chance: &mut Chance) -> Square {
     let mut cube = Cube::cyclic(order);
-    let mut improper = None;
-    let mut left = MOVES * order * order * order;
-    while left > 0 || improper.is_some() {
+    let (mut improper, mut left) = (None, steps);
+    while left > 0 {
         improper = cube.moved(improper, chance);
-        left = left.saturating_sub(1);
+        if improper.is_none() {
+            left -= 1;
+        }
     }
     cube.square()
 }
@@ -122,15 +124,13 @@ impl Cube {
         &mut self.cells[index]
     }
 
-    /// Places of the ones on the line through a cell along an axis.
-    fn ones(&self, cell: [usize; 3], axis: usize) -> Vec<usize> {
-        (0..self.order)
-            .filter(|&along| {
-                let mut other = cell;
-                other[axis] = along;
-                self.cells[self.index(other)] == 1
-            })
-            .collect()
+    /// Where the ones stand on the line through a cell along an axis.
+    fn ones(&self, cell: [usize; 3], axis: usize) -> impl Iterator<Item = usize> + '_ {
+        (0..self.order).filter(move |&along| {
+            let mut other = cell;
+            other[axis] = along;
+            self.cells[self.index(other)] == 1
+        })
     }
 
     /// One ±1 move from a proper square or from one with a cell of −1; the cell of −1 that it leaves.
@@ -144,9 +144,10 @@ impl Cube {
             }
         });
         let other: [usize; 3] = std::array::from_fn(|axis| {
-            let ones = self.ones(cell, axis);
             // A proper line has one 1; the lines of the cell of −1 have two.
-            ones[chance.below(ones.len())]
+            let many = self.ones(cell, axis).count();
+            let chosen = chance.below(many);
+            self.ones(cell, axis).nth(chosen).unwrap_or(0)
         });
         for corner in 0..8_usize {
             let at: [usize; 3] = std::array::from_fn(|axis| {
@@ -165,7 +166,7 @@ impl Cube {
         (0..self.order)
             .map(|row| {
                 (0..self.order)
-                    .map(|column| self.ones([row, column, 0], 2).first().copied().unwrap_or(0))
+                    .map(|column| self.ones([row, column, 0], 2).next().unwrap_or(0))
                     .collect()
             })
             .collect()

@@ -52,11 +52,12 @@ fn said(found: &[Diagnostic]) -> String {
 }
 
 /// Σ (observed − expected)² / expected for cells expected alike.
-fn chi_square(counts: impl Iterator<Item = u32> + Clone) -> f64 {
-    let all: f64 = counts.clone().map(f64::from).sum();
-    let expected = all / counts.clone().count() as f64;
+fn chi_square(counts: impl IntoIterator<Item = u32>) -> f64 {
+    let counts: Vec<f64> = counts.into_iter().map(f64::from).collect();
+    let expected = counts.iter().sum::<f64>() / counts.len() as f64;
     counts
-        .map(|count| (f64::from(count) - expected).powi(2) / expected)
+        .iter()
+        .map(|count| (count - expected).powi(2) / expected)
         .sum()
 }
 

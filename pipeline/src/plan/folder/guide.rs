@@ -184,11 +184,12 @@ fn analysis(out: &mut String, layout: &Layout) {
         .factors
         .iter()
         .filter_map(|factor| {
-            Some(format!(
-                "{} of {}",
-                factor.control.as_ref()?.value,
-                factor.label
-            ))
+            let control = factor.control.as_ref()?;
+            let unit = factor
+                .unit
+                .as_ref()
+                .map_or(String::new(), |unit| format!(" {unit}"));
+            Some(format!("{}{unit} ({})", control.value, factor.label))
         })
         .collect();
     if !controls.is_empty() {
@@ -216,11 +217,10 @@ fn cautions(out: &mut String, layout: &Layout) {
     let vines = plan.vines.value;
     let buffers = match plan.buffers {
         0 => "There are no buffers: record inner vines only where a plot has them".to_owned(),
+        1 => "The buffer vine at each end of a plot gets its treatment and is never recorded"
+            .to_owned(),
         n => format!(
-            "The {n} buffer vine{} at each end of a plot get{} its treatment and {} never recorded",
-            if n == 1 { "" } else { "s" },
-            if n == 1 { "s" } else { "" },
-            if n == 1 { "is" } else { "are" },
+            "The {n} buffer vines at each end of a plot get its treatment and are never recorded"
         ),
     };
     let shown = "Scorers work from sheets without treatments; pruners need the map";

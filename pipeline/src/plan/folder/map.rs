@@ -1,6 +1,8 @@
 //! The field map: rows, positions, blocks, plots with their treatments, buffers, gaps and the way
 //! the site changes, on one page that fits A4 and US Letter.
 
+use caneplot_plugin::words::counted;
+
 use super::super::{Gradient, Layout, Plot};
 use crate::draw::canvas::{Anchor, Area, Canvas, Ink, Lettering};
 use crate::draw::palette::{self, Colour};
@@ -19,6 +21,9 @@ const FIELD: Area = Area {
     right: 700.0,
     bottom: 470.0,
 };
+
+/// Half the size of the mark of a gap, which stands at the foot of its row.
+const MARK: f64 = 2.8;
 
 const BUFFER: Colour = Colour(0xd9, 0xd9, 0xd9);
 const FREE: Colour = Colour(0xf4, 0xf4, 0xf4);
@@ -150,11 +155,11 @@ impl<'a> Sheet<'a> {
             false => String::new(),
         };
         let words = format!(
-            "{}: {blocks}{} plots of {} vines ({} buffers at each end). Seed {}, caneplot {}.",
+            "{}: {blocks}{} plots of {}, {} at each end. Seed {}, caneplot {}.",
             super::trial_file::kind_word(plan.kind.value),
             self.layout.plots.len(),
-            plan.vines.value,
-            plan.buffers,
+            counted(plan.vines.value as usize, "vine"),
+            counted(plan.buffers as usize, "buffer"),
             plan.seed,
             env!("CARGO_PKG_VERSION"),
         );
@@ -205,7 +210,7 @@ impl<'a> Sheet<'a> {
             .max()
             .unwrap_or(1);
         let first = self.first;
-        for position in (first..=most).filter(|at| at % every == 0 || *at == first) {
+        for position in (first..=most).filter(|at| at % every == 0) {
             let middle = self.x(position) + self.cell.0 / 2.0;
             if middle < last {
                 let spot = (middle, FIELD.top - 6.0);
@@ -254,6 +259,14 @@ impl<'a> Sheet<'a> {
             };
             self.canvas.block(area, BUFFER);
         }
+        let (from, to) = plot.site.reach();
+        let whole = Area {
+            left: self.x(from),
+            top,
+            right: self.x(to) + self.cell.0,
+            bottom,
+        };
+        outline(&mut self.canvas, whole, palette::COLUMN, 0.4);
         let (Some(&first), Some(&last)) = (plot.site.vines.first(), plot.site.vines.last()) else {
             return;
         };
@@ -275,7 +288,17 @@ impl<'a> Sheet<'a> {
         outline(&mut self.canvas, area, palette::SPINE, 0.7);
         let number = plot.number.to_string();
         let code = self.layout.plan.code(&plot.treatment);
-        self.write_inside(area, &number, &code);
+        let row = &self.layout.field.rows[plot.site.row];
+        let gap = |at: u32| row.missing.contains(&at) || row.unusable.contains(&at);
+        let foot = match (first..=last).any(gap) {
+            true => 2.0 * MARK + 1.0,
+            false => 0.0,
+        };
+        let inside = Area {
+            bottom: area.bottom - foot.min(area.height() / 3.0),
+            ..area
+        };
+        self.write_inside(inside, &number, &code);
     }
 
     /// Number and treatment: beside or above each other, whichever is larger; the number alone where
@@ -334,22 +357,16 @@ impl<'a> Sheet<'a> {
             };
             let vines = &self.layout.field.rows[row];
             let (missing, unusable) = (vines.missing.clone(), vines.unusable.clone());
-            let half = (self.cell.0 / 2.0).min((bottom - top) / 2.0).min(3.5);
+            let half = (self.cell.0 / 2.0).min((bottom - top) / 6.0).min(MARK);
             for position in missing {
-                let (x, y) = (
-                    self.x(position) + self.cell.0 / 2.0,
-                    f64::midpoint(top, bottom),
-                );
+                let (x, y) = (self.x(position) + self.cell.0 / 2.0, bottom - half - 1.5);
                 for rising in [half, -half] {
                     let line = [(x - half, y - rising), (x + half, y + rising)];
                     self.canvas.line(&line, palette::INK, 1.0);
                 }
             }
             for position in unusable {
-                let (x, y) = (
-                    self.x(position) + self.cell.0 / 2.0,
-                    f64::midpoint(top, bottom),
-                );
+                let (x, y) = (self.x(position) + self.cell.0 / 2.0, bottom - half - 1.5);
                 self.canvas
                     .line(&[(x - half, y), (x + half, y)], palette::INK, 1.2);
             }
@@ -467,10 +484,9 @@ impl<'a> Sheet<'a> {
                         == Some(&factor.levels[level].name)
                 });
                 let note = if control { " (control)" } else { "" };
-                let words = if words == code {
-                    words
-                } else {
-                    format!("{code} = {words}")
+                let words = match words.starts_with(&code) {
+                    true => words,
+                    false => format!("{code} = {words}"),
                 };
                 entries.push((self.series(treatment), format!("{words}{note}")));
             }

@@ -406,7 +406,7 @@ fn read_me(layout: &Layout, kinds: &[Sheet], season: Option<&str>) -> String {
             "Leave empty what was not recorded: an empty cell is not a zero, and a zero is a measurement.",
             "Copy the columns of each sheet below the same headings of the CSV file of its visit, \
              where every line is waiting with the same keys.",
-            "Treatments are left out so that scorers do not know them; layout.csv and the map hold them.",
+            "Which treatment a plot has stands in layout.csv and on the map.",
         ]
         .map(str::to_owned),
     );

@@ -68,7 +68,7 @@ fn every_square_of_order_four_is_equally_likely() {
 fn the_walk_for_large_squares_favours_none_of_order_four() {
     let mut seen: BTreeMap<Vec<Vec<usize>>, u32> = BTreeMap::new();
     for seed in 0..5_760 {
-        let walked = square::walked(4, &mut Chance::new(seed, 0));
+        let walked = square::walked(4, 100, &mut Chance::new(seed, 0));
         *seen.entry(walked).or_default() += 1;
     }
     assert_eq!(seen.len(), 576);
