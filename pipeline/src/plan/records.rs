@@ -79,102 +79,115 @@ impl Visit {
     }
 }
 
-/// Responses a plan can ask for by name: name, label, column, total, unit, quantity.
-pub const KNOWN: &[(&str, &str, &str, Option<&str>, &str, Quantity)] = &[
-    (
+/// A response a plan can ask for by its name alone.
+#[derive(Debug, Clone, Copy)]
+pub struct Known {
+    /// Its name.
+    pub name: &'static str,
+    label: &'static str,
+    column: &'static str,
+    /// Column of the total, for a count out of a count.
+    of: Option<&'static str>,
+    unit: &'static str,
+    quantity: Quantity,
+}
+
+const fn one(
+    name: &'static str,
+    label: &'static str,
+    column: &'static str,
+    unit: &'static str,
+    quantity: Quantity,
+) -> Known {
+    Known {
+        name,
+        label,
+        column,
+        of: None,
+        unit,
+        quantity,
+    }
+}
+
+const fn share(known: Known, of: &'static str) -> Known {
+    Known {
+        of: Some(of),
+        ..known
+    }
+}
+
+/// Responses a plan can ask for by name.
+pub const KNOWN: &[Known] = &[
+    one(
         "nodes_left",
         "Nodes left, counted",
         "nodes_left",
-        None,
         "nodes/vine",
         Quantity::NodesLeft,
     ),
-    (
-        "canes",
-        "Canes",
-        "canes",
-        None,
-        "canes/vine",
-        Quantity::CaneCount,
-    ),
-    (
+    one("canes", "Canes", "canes", "canes/vine", Quantity::CaneCount),
+    one(
         "pruning_weight",
         "Pruning weight",
         "prunings_kg",
-        None,
         "kg/vine",
         Quantity::PruningWeight,
     ),
-    (
+    one(
         "labour",
         "Pruning time",
         "prune_min",
-        None,
         "min/vine",
         Quantity::Labour,
     ),
-    (
-        "bud_break",
-        "Bud break",
-        "nodes_broken",
-        Some("nodes_counted"),
-        "%",
-        Quantity::BudBreak,
+    share(
+        one(
+            "bud_break",
+            "Bud break",
+            "nodes_broken",
+            "%",
+            Quantity::BudBreak,
+        ),
+        "nodes_counted",
     ),
-    (
-        "bud_survival",
-        "Bud survival",
-        "buds_alive",
-        Some("buds_cut"),
-        "%",
-        Quantity::BudSurvival,
+    share(
+        one(
+            "bud_survival",
+            "Bud survival",
+            "buds_alive",
+            "%",
+            Quantity::BudSurvival,
+        ),
+        "buds_cut",
     ),
-    (
+    one(
         "shoots",
         "Shoots",
         "shoots",
-        None,
         "shoots/vine",
         Quantity::ShootCount,
     ),
-    (
-        "yield",
-        "Yield",
-        "crop_kg",
-        None,
-        "kg/vine",
-        Quantity::Yield,
-    ),
-    (
+    one("yield", "Yield", "crop_kg", "kg/vine", Quantity::Yield),
+    one(
         "clusters",
         "Clusters",
         "clusters",
-        None,
         "clusters/vine",
         Quantity::ClusterCount,
     ),
-    (
+    one(
         "berry_weight",
         "Berry weight",
         "berry_g",
-        None,
         "g",
         Quantity::BerryWeight,
     ),
-    (
-        "brix",
-        "Brix",
-        "brix",
-        None,
-        "Brix",
-        Quantity::SolubleSolids,
-    ),
-    ("ph", "pH", "ph", None, "pH", Quantity::Ph),
-    (
+    one("brix", "Brix", "brix", "Brix", Quantity::SolubleSolids),
+    one("ph", "pH", "ph", "pH", Quantity::Ph),
+    one(
         "titratable_acidity",
         "Titratable acidity",
         "acid_g_l",
-        None,
         "g/L",
         Quantity::TitratableAcidity,
     ),
@@ -183,24 +196,23 @@ pub const KNOWN: &[(&str, &str, &str, Option<&str>, &str, Quantity)] = &[
 /// A response known by its name.
 #[must_use]
 pub fn known(name: &str, span: std::ops::Range<usize>) -> Option<Response> {
-    let (name, label, column, of, unit, quantity) =
-        KNOWN.iter().find(|(known, ..)| *known == name)?;
+    let known = KNOWN.iter().find(|known| known.name == name)?;
     let written = |text: &str| Written {
         value: text.to_owned(),
         span: span.clone(),
     };
     Some(Response {
-        name: (*name).to_owned(),
+        name: known.name.to_owned(),
         span: span.clone(),
-        label: (*label).to_owned(),
-        column: written(column),
-        of: of.map(written),
-        unit: match of {
+        label: known.label.to_owned(),
+        column: written(known.column),
+        of: known.of.map(written),
+        unit: match known.of {
             Some(_) => Unit::percent(),
-            None => Unit::parse(unit).ok()?,
+            None => Unit::parse(known.unit).ok()?,
         },
         report_unit: None,
-        quantity: *quantity,
+        quantity: known.quantity,
         possible: None,
     })
 }

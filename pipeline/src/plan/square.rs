@@ -49,9 +49,11 @@ fn rearranged(square: &Square, rows: &[usize], columns: &[usize]) -> Square {
 #[must_use]
 pub fn reduced(order: usize) -> Vec<Square> {
     let mut square: Square = vec![vec![usize::MAX; order]; order];
-    for at in 0..order {
-        square[0][at] = at;
-        square[at][0] = at;
+    for (at, row) in square.iter_mut().enumerate() {
+        row[0] = at;
+    }
+    if let Some(first) = square.first_mut() {
+        *first = (0..order).collect();
     }
     let mut found = Vec::new();
     fill(&mut square, order + 1, &mut found);

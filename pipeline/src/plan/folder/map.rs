@@ -22,6 +22,9 @@ const FIELD: Area = Area {
     bottom: 470.0,
 };
 
+/// Largest letters inside a plot, in points.
+const LETTERS: f64 = 11.0;
+
 /// Half the size of the mark of a gap, which stands at the foot of its row.
 const MARK: f64 = 2.8;
 
@@ -89,6 +92,8 @@ struct Sheet<'a> {
     cell: (f64, f64),
     /// Share of its cell that a row fills.
     thick: f64,
+    /// See [`Sheet::arrangement`].
+    letters: (bool, f64),
 }
 
 impl<'a> Sheet<'a> {
@@ -113,14 +118,17 @@ impl<'a> Sheet<'a> {
             bottom: HEIGHT,
         };
         canvas.block(page, palette::PAPER);
-        Self {
+        let mut sheet = Self {
             layout,
             canvas,
             shown,
             first,
             cell: (wide, high),
             thick: 0.8,
-        }
+            letters: (false, LETTERS),
+        };
+        sheet.letters = sheet.arrangement();
+        sheet
     }
 
     fn text(&mut self, spot: (f64, f64), words: &str, size: f64, face: Face, anchor: Anchor) {
@@ -286,49 +294,80 @@ impl<'a> Sheet<'a> {
             },
         );
         outline(&mut self.canvas, area, palette::SPINE, 0.7);
-        let number = plot.number.to_string();
-        let code = self.layout.plan.code(&plot.treatment);
+        self.write_inside(plot);
+    }
+
+    /// Where a plot's words stand: above the marks of gaps, where it has any.
+    fn inside(&self, plot: &Plot) -> Option<Area> {
+        let (top, bottom) = self.y(plot.site.row)?;
+        let (&first, &last) = (plot.site.vines.first()?, plot.site.vines.last()?);
         let row = &self.layout.field.rows[plot.site.row];
         let gap = |at: u32| row.missing.contains(&at) || row.unusable.contains(&at);
         let foot = match (first..=last).any(gap) {
-            true => 2.0 * MARK + 1.0,
+            true => (2.0 * MARK + 1.0).min((bottom - top) / 3.0),
             false => 0.0,
         };
-        let inside = Area {
-            bottom: area.bottom - foot.min(area.height() / 3.0),
-            ..area
-        };
-        self.write_inside(inside, &number, &code);
+        Some(Area {
+            left: self.x(first),
+            top,
+            right: self.x(last) + self.cell.0,
+            bottom: bottom - foot,
+        })
     }
 
-    /// Number and treatment: beside or above each other, whichever is larger; the number alone where
-    /// nothing else can be read.
-    fn write_inside(&mut self, area: Area, number: &str, code: &str) {
-        let (wide, high) = (area.width() - 3.0, area.height() - 2.0);
-        let size_of =
-            |width: f64, lines: f64| (wide / width).min(high / (lines * text::LEADING)).min(11.0);
-        let beside = format!("{number}  {code}");
-        let one = size_of(text::width(&beside, 1.0, Face::Bold), 1.0);
-        let widest =
-            text::width(number, 1.0, Face::Regular).max(text::width(code, 1.0, Face::Bold));
-        let two = size_of(widest, 2.0);
-        let (x, y) = area.middle();
-        if two >= one {
-            let step = two * text::LEADING;
-            let base = y - step / 2.0 + two * text::CAPITAL / 2.0;
-            self.text((x, base), number, two, Face::Regular, Anchor::Middle);
-            self.text((x, base + step), code, two, Face::Bold, Anchor::Middle);
+    /// How number and treatment stand in every plot: beside each other or not, and their size; the
+    /// way that lets the narrowest plot have the larger letters.
+    fn arrangement(&self) -> (bool, f64) {
+        let (mut beside, mut above) = (LETTERS, LETTERS);
+        for plot in &self.layout.plots {
+            let Some(area) = self.inside(plot) else {
+                continue;
+            };
+            let (wide, high) = (area.width() - 3.0, area.height() - 2.0);
+            let (number, code) = self.words(plot);
+            let one = text::width(&format!("{number}  {code}"), 1.0, Face::Bold);
+            let two =
+                text::width(&number, 1.0, Face::Regular).max(text::width(&code, 1.0, Face::Bold));
+            beside = beside.min(wide / one).min(high / text::LEADING);
+            above = above.min(wide / two).min(high / (2.0 * text::LEADING));
+        }
+        if above >= beside {
+            (false, above)
         } else {
-            let whole = text::width(&beside, one, Face::Bold);
-            let base = y + one * text::CAPITAL / 2.0;
+            (true, beside)
+        }
+    }
+
+    fn words(&self, plot: &Plot) -> (String, String) {
+        (
+            plot.number.to_string(),
+            self.layout.plan.code(&plot.treatment),
+        )
+    }
+
+    fn write_inside(&mut self, plot: &Plot) {
+        let Some(area) = self.inside(plot) else {
+            return;
+        };
+        let (number, code) = self.words(plot);
+        let (beside, size) = self.letters;
+        let (x, y) = area.middle();
+        if beside {
+            let half = text::width(&format!("{number}  {code}"), size, Face::Bold) / 2.0;
+            let base = y + size * text::CAPITAL / 2.0;
             self.text(
-                (x - whole / 2.0, base),
-                number,
-                one,
+                (x - half, base),
+                &number,
+                size,
                 Face::Regular,
                 Anchor::Start,
             );
-            self.text((x + whole / 2.0, base), code, one, Face::Bold, Anchor::End);
+            self.text((x + half, base), &code, size, Face::Bold, Anchor::End);
+        } else {
+            let step = size * text::LEADING;
+            let base = y - step / 2.0 + size * text::CAPITAL / 2.0;
+            self.text((x, base), &number, size, Face::Regular, Anchor::Middle);
+            self.text((x, base + step), &code, size, Face::Bold, Anchor::Middle);
         }
     }
 

@@ -173,7 +173,7 @@ fn response(name: &Written<String>, own: &[Response], faults: &mut Faults) -> Op
     let all: Vec<&str> = own
         .iter()
         .map(|response| response.name.as_str())
-        .chain(KNOWN.iter().map(|(name, ..)| *name))
+        .chain(KNOWN.iter().map(|known| known.name))
         .collect();
     let help = match nearest(&name.value, all.iter().copied()) {
         Some(near) => format!("write {near} if that is meant; known: {}", all.join(", ")),
