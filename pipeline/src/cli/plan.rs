@@ -144,6 +144,7 @@ impl Simple {
         if self.apart {
             out.push_str("apart = true\n");
         }
+        let digit = |letter: char| letter.is_ascii_digit();
         for factor in &self.factors {
             let part = Part::of(factor);
             let _ = write!(out, "\n[factors.{}]\n", part.key());
@@ -156,7 +157,13 @@ impl Simple {
                 .map(str::trim)
                 .filter(|level| !level.is_empty())
                 .map(|level| match level.parse::<f64>() {
-                    Ok(number) if number.is_finite() => level.to_owned(),
+                    // As TOML writes numbers: with a digit at both ends.
+                    Ok(_)
+                        if level.ends_with(digit)
+                            && level.trim_start_matches(['-', '+']).starts_with(digit) =>
+                    {
+                        level.to_owned()
+                    }
                     _ => quoted(level),
                 })
                 .collect();

@@ -1,6 +1,7 @@
 //! What a plan cannot answer, and what its author should think over before a post is driven.
 
 use caneplot_plugin::request::{DesignKind, Role};
+use caneplot_plugin::words::counted;
 
 use super::{Gaps, Layout, Lie, Plan, place, records, skeleton};
 use crate::diagnostic::Diagnostic;
@@ -13,6 +14,44 @@ const MOST_PLOTS_IN_BLOCK: usize = 99;
 /// 5 % is 2.57 with 5 of them and 2.18 with 12 (Student's distribution), and the error itself is
 /// known poorly.
 const FEW: i64 = 6;
+
+/// The names of the mistakes a plan can hold beside those of a trial file, as diagnostics carry
+/// them: name and what it looks for, one line each.
+pub const RULES: &[(&str, &str)] = &[
+    ("plan-file", "the plan can be read and is UTF-8"),
+    (
+        "plan-design",
+        "the design has the numbers of its kind, and no others",
+    ),
+    (
+        "plan-replication",
+        "every treatment stands on two plots or more",
+    ),
+    ("plan-error", "every error has degrees of freedom"),
+    ("plan-size", "a block is small enough to be alike"),
+    (
+        "plan-seasons",
+        "seasons of winter records can be moved by a winter",
+    ),
+    (
+        "plan-field",
+        "rows and positions exist and are described once",
+    ),
+    (
+        "plan-records",
+        "what is recorded is known, at one visit, and has a primary response",
+    ),
+    (
+        "plan-room",
+        "the rows hold the plots, none of which crosses the end of a row",
+    ),
+    (
+        "plan-apart",
+        "a layout that keeps the same treatment apart can be found",
+    ),
+    ("plan-folder", "the folder is new and can be written"),
+    ("plan-caution", "what should be thought over (a warning)"),
+];
 
 /// Refuses a plan no layout of which could answer its question.
 ///
@@ -159,12 +198,20 @@ pub fn cautions(layout: &Layout) -> Vec<Diagnostic> {
             caution(message, &layout.field.span, help);
         }
     }
-    if let Some(apart) = plan.apart.as_ref().filter(|apart| apart.value) {
+    let is_square = plan.kind.value == DesignKind::LatinSquare;
+    if let Some(apart) = plan
+        .apart
+        .as_ref()
+        .filter(|apart| apart.value && !is_square)
+    {
         caution(
             format!(
-                "the layout was chosen at random among those that keep the same treatment apart (drawn \
-                 {} times)",
-                layout.tries
+                "the layout was chosen at random among those that keep the same treatment apart ({} \
+                 drawn)",
+                counted(
+                    usize::try_from(layout.tries).unwrap_or(usize::MAX),
+                    "layout"
+                )
             ),
             &apart.span,
             "say so in the methods; tests that shuffle treatments freely then stand for layouts that \

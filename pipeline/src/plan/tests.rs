@@ -123,3 +123,38 @@ fn the_record_of_a_plan_lays_out_the_same_trial() {
         assert!(one == other, "{} differs", one.0);
     }
 }
+
+#[test]
+fn the_documented_plan_is_laid_out_as_it_stands() {
+    let page = include_str!("../../../trials/PLANNING.md");
+    let example = page
+        .split("```toml\n")
+        .nth(1)
+        .and_then(|rest| rest.split("```").next());
+    let laid = layout(example.unwrap());
+    assert_eq!(laid.plots.len(), 20);
+    assert!(laid.tries >= 1 && !laid.field.made_up);
+}
+
+#[test]
+fn every_mistake_of_a_plan_is_listed() {
+    let sources = [
+        include_str!("judge.rs"),
+        include_str!("place.rs"),
+        include_str!("draw.rs"),
+        include_str!("folder.rs"),
+        include_str!("../trial/resolve/plan.rs"),
+        include_str!("../trial/resolve/plan/field.rs"),
+        include_str!("../trial/resolve/plan/records.rs"),
+    ];
+    let mut used: Vec<&str> = sources
+        .iter()
+        .flat_map(|text| text.split('"'))
+        .filter(|text| text.starts_with("plan-") && !text.contains(' '))
+        .collect();
+    used.sort_unstable();
+    used.dedup();
+    let mut listed: Vec<&str> = judge::RULES.iter().map(|(name, _)| *name).collect();
+    listed.sort_unstable();
+    assert_eq!(used, listed);
+}

@@ -54,7 +54,7 @@ fn laid_out(layout: &Layout) -> String {
         _ => "",
     };
     let apart = match &plan.apart {
-        Some(apart) if apart.value => format!(
+        Some(apart) if apart.value && plan.kind.value != DesignKind::LatinSquare => format!(
             " Layouts were drawn until no treatment stood side by side with itself in neighbouring \
              blocks ({} drawn); each such layout was equally likely. Say so in the methods.",
             layout.tries
