@@ -1,74 +1,106 @@
 //! The analyses of a trial, run as plugins; their findings or why there are none.
 
-use caneplot_plugin::request::TrialInfo;
-
 use crate::Settings;
 use crate::derive::Derived;
 use crate::diagnostic::Diagnostic;
+use crate::host::choose::Choice;
 use crate::host::{self, Discovery, Job, PluginError};
 use crate::trial::Trial;
 use crate::write::Analysed;
 
-/// The analyses a trial asks for, or those it suits where it asks for none, with remarks on the
-/// choice. Every option is checked before anything runs.
+/// What is to be run, and why where the trial names no analyses.
+#[derive(Debug, Clone)]
+pub struct Plan<'a> {
+    /// The jobs in the order of the report.
+    pub jobs: Vec<Job<'a>>,
+    /// Why each analysis is run or left out; empty where the trial names its analyses.
+    pub choices: Vec<Choice>,
+    /// Remarks on plugins that may not be used.
+    pub remarks: Vec<Diagnostic>,
+}
+
+/// The analyses a trial asks for, or those it suits where it asks for none. Every option is checked
+/// before anything runs.
 ///
 /// # Errors
-/// A diagnostic for each unknown analysis, unknown option or value out of range, at its line.
+/// A diagnostic for each unknown analysis, unknown option or value out of range, at its line; one
+/// where no analysis suits a trial that asks for none.
 pub fn plan<'a>(
     trial: &Trial,
-    info: &TrialInfo,
+    derived: &Derived,
     found: &'a Discovery,
-) -> Result<(Vec<Job<'a>>, Vec<Diagnostic>), Vec<Diagnostic>> {
-    let (jobs, mut remarks) = host::options::jobs(trial, info, found)?;
-    if trial.analyses.is_none() {
-        remarks.extend(found.refused.iter().cloned());
-        if jobs.is_empty() {
-            return Err(remarks);
-        }
+) -> Result<Plan<'a>, Vec<Diagnostic>> {
+    let info = &derived.info;
+    if let Some(analyses) = &trial.analyses {
+        return Ok(Plan {
+            jobs: host::options::jobs(analyses, trial, info, found)?,
+            choices: Vec::new(),
+            remarks: Vec::new(),
+        });
     }
-    Ok((jobs, remarks))
+    let (jobs, choices) = host::choose::chosen(trial, info, &derived.plots, found);
+    let mut remarks = found.refused.clone();
+    if jobs.is_empty() {
+        let each = choices
+            .iter()
+            .map(|one| format!("'{}': {}", one.name, one.why));
+        let mut why: Vec<String> = each.collect();
+        if why.is_empty() {
+            why.push("there are none beside the program".to_owned());
+        }
+        remarks.push(
+            Diagnostic::error(
+                "no-analysis",
+                format!("no analysis suits this trial ({})", why.join("; ")),
+            )
+            .help("record what one of them needs, or name analyses under [analyses]"),
+        );
+        return Err(remarks);
+    }
+    Ok(Plan {
+        jobs,
+        choices,
+        remarks,
+    })
 }
 
 /// Runs the jobs. An analysis that fails leaves its sentence; the others go on.
 ///
-/// An analysis the trial did not ask for and that finds it does not suit the data is left out with a
-/// remark: nobody lacks it.
+/// An analysis the trial did not ask for and that finds it does not suit the data is left out, and
+/// its reason becomes the plugin's own: nobody lacks it.
 #[must_use]
-pub fn analyse(
-    jobs: &[Job],
-    trial: &Trial,
-    derived: &Derived,
-    settings: &Settings,
-) -> (Vec<Analysed>, Vec<Diagnostic>) {
+pub fn analyse(plan: &mut Plan, derived: &Derived, settings: &Settings) -> Vec<Analysed> {
     let outcomes = host::run_jobs(
-        jobs,
+        &plan.jobs,
         &derived.plots,
         derived.vines.as_ref(),
         &settings.limits,
         settings.threads,
         settings.keep_jobs.as_deref(),
     );
-    let (mut analysed, mut remarks) = (Vec::new(), Vec::new());
-    for (job, outcome) in jobs.iter().zip(outcomes) {
-        if let (None, Err(PluginError::Refused { plugin, refusal })) =
-            (&trial.analyses, &outcome.result)
+    let mut analysed = Vec::new();
+    for (job, outcome) in plan.jobs.iter().zip(outcomes) {
+        let choice = plan.choices.iter_mut().find(|one| one.name == outcome.name);
+        if let (Some(choice), Err(PluginError::Refused { refusal, .. })) = (choice, &outcome.result)
         {
-            let message = format!("'{plugin}' is left out: {}", refusal.message);
-            let remark = Diagnostic::note("analysis-left-out", message);
-            remarks.push(match &refusal.hint {
-                Some(hint) => remark.help(hint),
-                None => remark,
-            });
+            choice.runs = false;
+            choice.why = match &refusal.hint {
+                Some(hint) => format!("{}. To do: {hint}", refusal.message),
+                None => refusal.message.clone(),
+            };
             continue;
         }
         analysed.push(Analysed {
             name: outcome.name,
             version: outcome.version,
             sha256: outcome.sha256,
+            purpose: job.plugin.manifest.purpose.clone(),
+            place: job.plugin.manifest.place,
             options: job.request.options.clone(),
             result: outcome.result.map_err(|error| error.to_string()),
             notes: outcome.notes,
         });
     }
-    (analysed, remarks)
+    analysed.sort_by_key(|one| one.place.chapter);
+    analysed
 }

@@ -63,10 +63,9 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let derived = derive::derive(&trial, &loaded)?;
     remarks.extend(derived.remarks.iter().cloned());
     let plugins = host::discover(&settings.plugin_dirs, &settings.limits);
-    let (jobs, chosen) = analyse::plan(&trial, &derived.info, &plugins)?;
-    remarks.extend(chosen);
-    let (analysed, unsuited) = analyse::analyse(&jobs, &trial, &derived, settings);
-    remarks.extend(unsuited);
+    let mut plan = analyse::plan(&trial, &derived, &plugins)?;
+    remarks.append(&mut plan.remarks);
+    let analysed = analyse::analyse(&mut plan, &derived, settings);
 
     let place = settings.out.join(&trial.name);
     let stop =
@@ -76,6 +75,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
         trial: &trial,
         derived: &derived,
         remarks: &remarks,
+        choices: &plan.choices,
         analysed: &analysed,
         undrawn: &[],
     };

@@ -2,6 +2,7 @@
 //! that is written as CSV.
 
 pub mod fill;
+pub mod truth;
 
 use std::fmt::Write as _;
 use std::path::Path;

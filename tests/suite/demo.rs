@@ -4,7 +4,7 @@ use std::process::Command;
 
 use crate::support::{Scratch, assert_same, bin, caneplot, comparable, files, root, said};
 
-const DEMOS: [&str; 2] = ["node-number", "training-system"];
+const DEMOS: [&str; 3] = ["node-number", "training-system", "winter-damage"];
 
 #[test]
 fn the_data_are_what_their_generators_make() {
@@ -32,12 +32,9 @@ fn the_data_are_what_their_generators_make() {
 fn the_committed_reports_are_what_the_trials_give_today() {
     let out = tempfile::tempdir().expect("a scratch folder");
     let output = caneplot()
-        .args([
-            "run",
-            "trials/node-number",
-            "trials/training-system",
-            "--out",
-        ])
+        .arg("run")
+        .args(DEMOS.map(|name| format!("trials/{name}")))
+        .arg("--out")
         .arg(out.path())
         .output()
         .expect("the program starts");

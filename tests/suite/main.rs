@@ -7,10 +7,13 @@
     reason = "a helper of a test fails the test"
 )]
 
+mod choosing;
+mod damaged;
 mod demo;
 mod plan;
 mod plugins;
 mod reference;
+mod refusals;
 mod reproducible;
 mod spoiled;
 mod support;

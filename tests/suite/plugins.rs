@@ -76,7 +76,7 @@ fn every_fault_costs_its_own_section_only() {
         assert!(report.contains("## What could not be computed"), "{how}");
         assert!(report.contains(words), "{how}: the report says it too");
         assert!(
-            report.contains("### Yield") && report.contains("### Yield to pruning"),
+            report.contains("</a>Yield\n") && report.contains("</a>Yield to pruning"),
             "{how}: the rest is there"
         );
     }
@@ -155,8 +155,8 @@ fn a_trial_of_one_season_gets_the_analyses_that_suit_it() {
     let output = scratch.run();
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
     let report = fs::read_to_string(scratch.report().join("report.md")).expect("a report");
-    assert!(report.contains("'seasons' is left out: the trial has only one season"));
-    assert!(report.contains("'components' is left out"));
-    assert!(report.contains("### Yield"));
+    assert!(report.contains("`seasons` is left out: the trial has only one season"));
+    assert!(report.contains("`components` is left out"));
+    assert!(report.contains("</a>Yield\n"));
     assert!(!report.contains("## What could not be computed"));
 }

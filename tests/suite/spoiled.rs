@@ -149,7 +149,7 @@ fn a_missing_plot_is_refused_in_words_and_the_other_responses_stand() {
     assert!(report.contains("unbalanced"), "{}\n{report}", said(&output));
     assert!(report.contains("B3/2"), "the plot is named");
     assert!(
-        report.contains("### Yield"),
+        report.contains("</a>Yield\n"),
         "the other responses are there"
     );
 }

@@ -70,7 +70,7 @@ fn looks(text: &str) -> Looks {
 
 fn not_a_number(facts: &Facts) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for numbers in facts.columns() {
+    for numbers in facts.all_columns() {
         for kind in [
             Looks::DecimalComma,
             Looks::EitherComma,
@@ -139,7 +139,7 @@ fn of_kind(facts: &Facts, numbers: &Numbers, kind: Looks, cells: &[&Fault]) -> O
 /// One note a file: cells without a number by column, those of dead and missing vines not counted.
 fn missing_values(facts: &Facts) -> Vec<Diagnostic> {
     let stand = stand::recorded(facts);
-    let columns = facts.columns();
+    let columns: Vec<Numbers> = facts.all_columns().collect();
     let mut found = Vec::new();
     for (at, file) in facts.loaded.files.iter().enumerate() {
         let here = columns.iter().filter(|numbers| numbers.part.file == at);

@@ -5,8 +5,8 @@ use std::collections::HashSet;
 use super::names::seen;
 use super::{Facts, PRACTICE, Rule};
 use crate::diagnostic::{Diagnostic, Severity, nearest};
-use crate::load::Belongs;
 use crate::load::text::list;
+use crate::load::{Belongs, File};
 
 /// Plots that no file gives a treatment.
 pub const UNMATCHED_PLOTS: Rule = Rule {
@@ -231,7 +231,8 @@ fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
         .filter(|plot| index.plots[*plot].treatment().is_some())
         .filter(|plot| !meant.contains(&index.plots[*plot].name.as_str()))
         .collect();
-    let mut found = Vec::new();
+    // Files that lack the same share a remark.
+    let mut found: Vec<(String, Vec<&File>)> = Vec::new();
     for (at, file) in facts.loaded.files.iter().enumerate() {
         if !facts.measures(at) {
             continue;
@@ -270,16 +271,24 @@ fn missing_plots(facts: &Facts) -> Vec<Diagnostic> {
                 without.push(format!("{}{when}", numbered("plot", &missing)));
             }
         }
-        if !without.is_empty() {
-            found.push(
-                Diagnostic::warning(
-                    MISSING_PLOTS.name,
-                    format!("{} has no record of {}", file.name, without.join("; of ")),
-                )
-                .at(file.whole())
-                .help("add the records if they exist; the analyses go on without these plots"),
-            );
+        let without = without.join("; of ");
+        match found.iter_mut().find(|(same, _)| *same == without) {
+            _ if without.is_empty() => {}
+            Some((_, files)) => files.push(file),
+            None => found.push((without, vec![file])),
         }
     }
-    found
+    let remark = |(without, files): (String, Vec<&File>)| {
+        let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
+        let verb = if names.len() == 1 { "has" } else { "have" };
+        let message = format!("{} {verb} no record of {without}", list(&names));
+        files
+            .into_iter()
+            .fold(
+                Diagnostic::warning(MISSING_PLOTS.name, message),
+                |remark, file| remark.at(file.whole()),
+            )
+            .help("add the records if they exist; the analyses go on without these plots")
+    };
+    found.into_iter().map(remark).collect()
 }

@@ -2,6 +2,8 @@
 //! change anything; what they find stops the run (errors) or goes into the report.
 
 mod cells;
+mod covariates;
+mod dates;
 mod design;
 mod far;
 mod keys;
@@ -94,6 +96,28 @@ impl<'a> Facts<'a> {
         columns
     }
 
+    /// Every column of a covariate.
+    fn covariates(&self) -> impl Iterator<Item = Numbers<'a>> + use<'a> {
+        let loaded = self.loaded;
+        self.trial
+            .covariates
+            .iter()
+            .zip(&loaded.covariates)
+            .flat_map(move |(response, parts)| {
+                parts.iter().map(move |part| Numbers {
+                    response,
+                    part,
+                    file: &loaded.files[part.file],
+                    is_total: false,
+                })
+            })
+    }
+
+    /// Every column of numbers once, those of covariates too.
+    fn all_columns(&self) -> impl Iterator<Item = Numbers<'a>> + use<'a> {
+        self.columns().into_iter().chain(self.covariates())
+    }
+
     /// Name of the plot of a record.
     fn plot(&self, file: &File, row: usize) -> &'a str {
         file.plots[row].map_or("", |plot| {
@@ -164,9 +188,12 @@ pub fn rules() -> &'static [Rule] {
         status::STATUS_TWICE,
         status::VALUE_ON_GAP,
         ranges::IMPOSSIBLE_VALUE,
+        dates::DATES_OF_ONE_YEAR,
         ranges::LOOKS_MISSING,
         ranges::COUNTS,
         ranges::UNIT_OF_PLOT_ON_VINES,
+        covariates::COVARIATE_CHANGES,
+        covariates::COVARIATE_MISSING,
         far::FAR_FROM_MATES,
     ];
     RULES

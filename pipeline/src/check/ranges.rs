@@ -85,7 +85,7 @@ pub fn impossible(numbers: &Numbers) -> impl Fn(&Decimal) -> bool + use<> {
 
 fn impossible_value(facts: &Facts) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for numbers in facts.columns() {
+    for numbers in facts.all_columns() {
         let Some((_, _, why)) = possible(&numbers) else {
             continue;
         };
@@ -101,7 +101,7 @@ fn impossible_value(facts: &Facts) -> Vec<Diagnostic> {
         let Some(first) = rows.first() else { continue };
         let value = part.values[*first].unwrap_or_default();
         let help = if numbers.response.possible.is_some() && numbers.response.of.is_none() {
-            "correct the value, or widen possible = [low, high] of the response"
+            "correct the value, or widen possible = [low, high] in the trial file"
         } else {
             "correct the value; if it means 'not recorded', list it in missing = [...] of the file"
         };
@@ -126,7 +126,7 @@ fn impossible_value(facts: &Facts) -> Vec<Diagnostic> {
 /// Where negative numbers are impossible these are errors already.
 fn looks_missing(facts: &Facts) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for numbers in facts.columns() {
+    for numbers in facts.all_columns() {
         let outside = impossible(&numbers);
         let codes = [-9, -99, -999, -9999].map(Decimal::from);
         let rows = rows_where(&numbers, |value| codes.contains(value) && !outside(value));
@@ -189,7 +189,7 @@ fn column_fault(
 
 fn counts(facts: &Facts) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for numbers in facts.columns() {
+    for numbers in facts.all_columns() {
         let of_total = facts.numbers().any(|other| {
             other.response.of.is_some()
                 && other.part.file == numbers.part.file
@@ -293,7 +293,7 @@ fn against_totals(facts: &Facts, at: usize) -> Vec<Diagnostic> {
 }
 
 fn unit_of_plot_on_vines(facts: &Facts) -> Vec<Diagnostic> {
-    let wrong = facts.columns().into_iter().filter(|numbers| {
+    let wrong = facts.all_columns().filter(|numbers| {
         numbers.response.unit.per() == Per::Plot && numbers.file.vine.is_some() && !numbers.is_total
     });
     wrong

@@ -5,6 +5,8 @@ use crate::diagnostic::{Diagnostic, Severity};
 use crate::load::testing::*;
 
 mod cells;
+mod covariates;
+mod dates;
 mod layout;
 mod stand;
 

@@ -4,7 +4,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use caneplot_plugin::manifest::{Needs, OptionSpec};
+use caneplot_plugin::manifest::{Needs, OptionSpec, Suits};
 
 use crate::host::find::{self, Candidate, plugin_name};
 use crate::host::trust::{self, Trusted, record_path};
@@ -113,6 +113,11 @@ fn show(plugin: &Plugin, out: &mut dyn Write) -> io::Result<()> {
     if !needs.is_empty() {
         writeln!(out, "\nNeeds: {}", needs.join(", "))?;
     }
+    writeln!(
+        out,
+        "\nWhere a trial names no analyses: {}",
+        suits(&manifest.suits)
+    )?;
     if !manifest.options.is_empty() {
         writeln!(out, "\nOptions in trial.toml, under [analyses]:")?;
         for option in &manifest.options {
@@ -155,6 +160,27 @@ fn needs(needs: &Needs) -> Vec<&'static str> {
     .into_iter()
     .filter_map(|(needed, words)| needed.then_some(words))
     .collect()
+}
+
+/// Which trials get an analysis that they do not name.
+fn suits(suits: &Suits) -> String {
+    if suits.on_request {
+        return "not run".to_owned();
+    }
+    let words: Vec<&str> = [
+        (suits.complete, "complete, balanced and without covariates"),
+        (suits.incomplete, "with gaps, unbalanced or with covariates"),
+        (suits.counted, "with counts"),
+        (suits.yield_parts, "with a crop and a part of it"),
+    ]
+    .into_iter()
+    .filter_map(|(suited, words)| suited.then_some(words))
+    .collect();
+    if words.is_empty() {
+        "run where the trial has what it needs".to_owned()
+    } else {
+        format!("run in trials {}", words.join("; "))
+    }
 }
 
 /// Trusts a file: it must be a plugin that loads, and nobody else may be able to replace it.

@@ -1,17 +1,18 @@
 //! The trial as plugins see it.
 
-use caneplot_plugin::request::{Design, Factor, Level, Ratio, TrialInfo, Vineyard};
+use caneplot_plugin::request::{Design, Factor, Level, Ratio, Response, TrialInfo, Vineyard};
 
 use super::reduce::Reduced;
 use crate::load::Loaded;
 use crate::trial::Trial;
 
-/// The trial in words, with the responses and ratios that were made.
+/// The trial in words, with the responses, covariates and ratios that were made.
 #[must_use]
 pub fn info(
     trial: &Trial,
     loaded: &Loaded,
     responses: Vec<Reduced>,
+    covariates: Vec<Reduced>,
     ratios: Vec<Ratio>,
     vine: bool,
 ) -> TrialInfo {
@@ -28,12 +29,9 @@ pub fn info(
         },
         factors: trial.factors.iter().map(factor).collect(),
         seasons: loaded.index.seasons.iter().filter(named).cloned().collect(),
-        responses: responses
-            .into_iter()
-            .map(|response| response.described)
-            .collect(),
+        responses: described(responses),
         ratios,
-        covariates: Vec::new(),
+        covariates: described(covariates),
         vineyard: Vineyard {
             row_spacing_m: trial.vineyard.row_spacing_m,
             vine_spacing_m: trial.vineyard.vine_spacing_m,
@@ -43,6 +41,10 @@ pub fn info(
             grape: trial.vineyard.grape.clone(),
         },
     }
+}
+
+fn described(reduced: Vec<Reduced>) -> Vec<Response> {
+    reduced.into_iter().map(|one| one.described).collect()
 }
 
 fn factor(factor: &crate::trial::Factor) -> Factor {

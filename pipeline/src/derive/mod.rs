@@ -1,10 +1,12 @@
 //! Units, vines to plots, ratios, season alignment: the tables that plugins get.
 //!
 //! In order: `records` puts every number where it belongs (plot or vine, season), `stand` counts
-//! the vines, `reduce` brings vines to plots in exact decimals, `made` makes responses from others,
+//! the vines, `reduce` brings vines to plots in exact decimals, `covariates` does so with what was
+//! recorded before the treatments, `made` makes responses from others,
 //! `ratios` lists the ratios, `tables` centres the numbers and builds the frames, `remarks` says
 //! what was left out.
 
+mod covariates;
 mod info;
 mod made;
 mod ratios;
@@ -52,10 +54,19 @@ pub fn derive(trial: &Trial, loaded: &Loaded) -> Result<Derived, Vec<Diagnostic>
     let ratios = ratios::listed(trial, &responses);
     responses.extend(made::per_space(&responses, &stand, loaded));
     responses.extend(sizes);
+    let mut covariates = covariates::of_plots(trial, loaded)?;
     tables::centre(&mut responses);
+    tables::centre(&mut covariates);
     let vines = tables::vines(trial, loaded, &stand, &responses)?;
-    let plots = tables::plots(trial, loaded, &stand, &responses)?;
-    let info = info::info(trial, loaded, responses, ratios, vines.is_some());
+    let plots = tables::plots(trial, loaded, &stand, &responses, &covariates)?;
+    let info = info::info(
+        trial,
+        loaded,
+        responses,
+        covariates,
+        ratios,
+        vines.is_some(),
+    );
     Ok(Derived {
         info,
         plots,
@@ -66,5 +77,7 @@ pub fn derive(trial: &Trial, loaded: &Loaded) -> Result<Derived, Vec<Diagnostic>
 
 #[cfg(test)]
 mod any;
+#[cfg(test)]
+mod covariates_tests;
 #[cfg(test)]
 mod tests;

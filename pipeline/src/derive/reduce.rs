@@ -161,7 +161,7 @@ fn percentage((count, total): (i64, i64)) -> Option<Decimal> {
 }
 
 /// The exact factor from the unit of the data to the unit of the report.
-fn factor(trial: &Trial, response: &Response) -> Result<Decimal, Diagnostic> {
+pub(super) fn factor(trial: &Trial, response: &Response) -> Result<Decimal, Diagnostic> {
     let Some(wanted) = &response.report_unit else {
         return Ok(Decimal::ONE);
     };
@@ -185,7 +185,7 @@ fn factor(trial: &Trial, response: &Response) -> Result<Decimal, Diagnostic> {
     })
 }
 
-fn basis(unit: &Unit, report: Option<&Unit>, on_vines: bool) -> Basis {
+pub(super) fn basis(unit: &Unit, report: Option<&Unit>, on_vines: bool) -> Basis {
     match unit.per() {
         Per::Vine => Basis::LivingVine,
         Per::Ground | Per::Canopy => Basis::PlantedSpace,
@@ -196,7 +196,7 @@ fn basis(unit: &Unit, report: Option<&Unit>, on_vines: bool) -> Basis {
 }
 
 /// One more decimal than recorded, as many as the unit of the report leaves of it, at most 4.
-fn decimals(recorded: u32, factor: Decimal) -> u8 {
+pub(super) fn decimals(recorded: u32, factor: Decimal) -> u8 {
     let mut step = Decimal::new(1, recorded.min(28))
         .checked_mul(factor)
         .unwrap_or(Decimal::ONE);

@@ -107,6 +107,7 @@ pub fn plots(
     loaded: &Loaded,
     stand: &Stand,
     responses: &[Reduced],
+    covariates: &[Reduced],
 ) -> Result<DataFrame, Vec<Diagnostic>> {
     let rows: Vec<Row> = ordered(&loaded.index)
         .into_iter()
@@ -120,7 +121,7 @@ pub fn plots(
         .collect();
     let cell = |row: &Row| row.plot * stand.seasons + row.season;
     let mut columns = keys(trial, loaded, &rows);
-    for response in responses {
+    for response in responses.iter().chain(covariates) {
         let values = rows
             .iter()
             .map(|row| Some(centred(response.plots[cell(row)]?, response)));

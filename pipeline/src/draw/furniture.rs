@@ -12,6 +12,8 @@ use super::titles::{HEADING, TITLE, TITLE_GAP};
 
 /// Thickness of spines and ticks, in points.
 const SPINE_LINE: f64 = 0.6;
+/// Least distance of a title and the end of the page.
+const EDGE: f64 = 1.0;
 /// Thickness of the grid.
 const GRID_LINE: f64 = 0.4;
 
@@ -147,6 +149,8 @@ pub fn draw_titles(canvas: &mut Canvas, planned: &PanelPlan) {
             ..lettering(TITLE, Anchor::Middle, TEXT)
         };
         let base = right - (lines - 1.0 - i as f64) * step;
+        // A title longer than its axis reaches down past it rather than off the page.
+        let middle_y = middle_y.max(text::width(line, TITLE, Face::Regular) / 2.0 + EDGE);
         canvas.text((base, middle_y), line, look);
     }
     let lines = planned.heading.len() as f64;

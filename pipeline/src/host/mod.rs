@@ -1,7 +1,7 @@
 //! Plugins: found in fixed folders, trusted by their hash, run in worker processes.
 //!
 //! [`discover`] finds them and reads their manifests; [`options::jobs`] makes jobs of what a trial
-//! asks for; [`run_jobs`] runs these side by side. Nothing a plugin does (panic, crash, hang, flood)
+//! asks for, [`choose::chosen`] of what suits a trial that asks for nothing; [`run_jobs`] runs these side by side. Nothing a plugin does (panic, crash, hang, flood)
 //! ends more than its own worker.
 
 use std::path::{Path, PathBuf};
@@ -12,6 +12,8 @@ use caneplot_plugin::{Findings, Manifest, Request};
 use crate::diagnostic::{Diagnostic, Place};
 
 mod answer;
+mod balance;
+pub mod choose;
 mod confine;
 mod discover;
 pub mod error;

@@ -7,22 +7,43 @@ use caneplot_plugin::{Manifest, Request};
 use serde_json::{Map, Value as Json};
 
 use super::error::PluginError;
-use super::{Discovery, Job, Origin, Plugin};
+use super::{Discovery, Job, Plugin};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::trial::{Analysis, Trial, Written};
 
-/// The jobs of a trial in the order written, and remarks about analyses that were left out.
-///
-/// A trial that names no analyses gets every plugin beside the program whose needs it meets.
+/// The jobs of the analyses a trial names, in the order written.
 ///
 /// # Errors
 /// Every mistake in the table of analyses, each at its place.
 pub fn jobs<'a>(
+    analyses: &[Analysis],
     trial: &Trial,
     info: &TrialInfo,
     found: &'a Discovery,
-) -> Result<(Vec<Job<'a>>, Vec<Diagnostic>), Vec<Diagnostic>> {
-    let job = |plugin: &'a Plugin, options| Job {
+) -> Result<Vec<Job<'a>>, Vec<Diagnostic>> {
+    let mut jobs = Vec::new();
+    let mut mistakes = Vec::new();
+    for analysis in analyses {
+        match checked(analysis, trial, info, found) {
+            Ok((plugin, options)) => jobs.push(job(plugin, options, trial, info)),
+            Err(found) => mistakes.extend(found),
+        }
+    }
+    if mistakes.is_empty() {
+        Ok(jobs)
+    } else {
+        Err(mistakes)
+    }
+}
+
+/// A job with its options, complete.
+pub(super) fn job<'a>(
+    plugin: &'a Plugin,
+    options: Map<String, Json>,
+    trial: &Trial,
+    info: &TrialInfo,
+) -> Job<'a> {
+    Job {
         plugin,
         request: Request {
             analysis: plugin.name.clone(),
@@ -30,40 +51,11 @@ pub fn jobs<'a>(
             trial: info.clone(),
             seed: trial.seed,
         },
-    };
-    let Some(analyses) = &trial.analyses else {
-        let (mut jobs, mut remarks) = (Vec::new(), Vec::new());
-        for plugin in &found.plugins {
-            if plugin.origin != Origin::Shipped {
-                continue;
-            }
-            match lacking(&plugin.manifest.needs, info) {
-                None => jobs.push(job(plugin, defaults(&plugin.manifest))),
-                Some(lacking) => remarks.push(Diagnostic::note(
-                    "analysis-left-out",
-                    format!("'{}' is left out: the trial has {lacking}", plugin.name),
-                )),
-            }
-        }
-        return Ok((jobs, remarks));
-    };
-    let mut jobs = Vec::new();
-    let mut mistakes = Vec::new();
-    for analysis in analyses {
-        match checked(analysis, trial, info, found) {
-            Ok((plugin, options)) => jobs.push(job(plugin, options)),
-            Err(found) => mistakes.extend(found),
-        }
-    }
-    if mistakes.is_empty() {
-        Ok((jobs, Vec::new()))
-    } else {
-        Err(mistakes)
     }
 }
 
 /// The options a plugin runs with where nothing is said.
-fn defaults(manifest: &Manifest) -> Map<String, Json> {
+pub(super) fn defaults(manifest: &Manifest) -> Map<String, Json> {
     manifest
         .options
         .iter()
@@ -200,7 +192,7 @@ fn mistake(
 }
 
 /// The first need that a trial does not meet, as "no ratio".
-fn lacking(needs: &Needs, info: &TrialInfo) -> Option<&'static str> {
+pub(super) fn lacking(needs: &Needs, info: &TrialInfo) -> Option<&'static str> {
     let numeric = info.factors.iter().any(|factor| factor.is_numeric());
     let counts = info
         .responses
@@ -238,4 +230,4 @@ fn names<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

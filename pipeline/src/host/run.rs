@@ -9,8 +9,11 @@ use super::answer::{answer, end_of_log};
 use super::error::PluginError;
 use super::export::write_table;
 use super::job::{self, FINDINGS, JobFile, NOTES};
-use super::{Job, Limits, Outcome};
+use super::{Job, Limits, Outcome, Plugin};
 use crate::parallel;
+
+/// The table of vines, which only some plugins read.
+const VINES: &str = "vines";
 
 /// Runs jobs, at most `threads` at a time, and gives their outcomes in the order of the jobs.
 ///
@@ -66,13 +69,20 @@ pub(super) fn private_folder() -> Result<tempfile::TempDir, String> {
 fn prepare(plots: &DataFrame, vines: Option<&DataFrame>) -> Result<Run, String> {
     let root = private_folder()?;
     let mut tables = Vec::new();
-    for (name, frame) in [("plots", Some(plots)), ("vines", vines)] {
+    for (name, frame) in [("plots", Some(plots)), (VINES, vines)] {
         if let Some(frame) = frame {
             write_table(frame, &root.path().join(format!("{name}.arrow")))?;
             tables.push(name.to_owned());
         }
     }
     Ok(Run { root, tables })
+}
+
+/// Those of the tables that a plugin reads.
+fn read_by(plugin: &Plugin, tables: &[String]) -> Vec<String> {
+    let vines = plugin.manifest.uses_vines || plugin.manifest.needs.vines;
+    let read = tables.iter().filter(|name| vines || *name != VINES);
+    read.cloned().collect()
 }
 
 impl Run {
@@ -93,7 +103,7 @@ impl Run {
             sha256: job.plugin.sha256.clone(),
             memory: limits.memory,
             request: Some(job.request.clone()),
-            tables: self.tables.clone(),
+            tables: read_by(job.plugin, &self.tables),
         };
         let result = answer::<Findings>(&file, &folder, limits, FINDINGS).and_then(|findings| {
             validate::check(&findings).map_err(|fault| PluginError::BadReply {
@@ -144,7 +154,36 @@ impl Run {
 
 #[cfg(test)]
 mod tests {
+    use caneplot_plugin::Manifest;
+    use serde_json::{Value as Json, json};
+
+    use super::*;
+    use crate::host::Origin;
     use crate::host::job::table_path;
+
+    #[test]
+    fn the_table_of_vines_goes_to_those_who_read_it() {
+        let tables = |more: Json| {
+            let mut manifest = json!({ "name": "one", "version": "1", "purpose": "A test" });
+            for (key, value) in more.as_object().unwrap() {
+                manifest[key] = value.clone();
+            }
+            let plugin = Plugin {
+                name: "one".to_owned(),
+                path: "one".into(),
+                sha256: String::new(),
+                origin: Origin::Shipped,
+                manifest: Manifest::read(&manifest.to_string()).unwrap(),
+            };
+            read_by(&plugin, &["plots".to_owned(), VINES.to_owned()])
+        };
+        assert_eq!(tables(json!({})), ["plots", "vines"]);
+        assert_eq!(tables(json!({ "uses_vines": false })), ["plots"]);
+        assert_eq!(
+            tables(json!({ "uses_vines": false, "needs": { "vines": true } })),
+            ["plots", "vines"]
+        );
+    }
 
     #[test]
     fn a_table_in_the_job_folder_comes_before_a_shared_one() {

@@ -28,6 +28,8 @@ pub enum Use {
     Value(usize),
     /// Totals of the count with this index.
     Total(usize),
+    /// Values of the covariate with this index.
+    Covariate(usize),
 }
 
 /// Every column the trial speaks of.
@@ -63,6 +65,9 @@ pub fn wanted(trial: &Trial) -> Vec<(Use, &Written<String>)> {
     for (at, response) in trial.responses.iter().enumerate() {
         wanted.push((Use::Value(at), &response.column));
         wanted.extend(response.of.iter().map(|of| (Use::Total(at), of)));
+    }
+    for (at, covariate) in trial.covariates.iter().enumerate() {
+        wanted.push((Use::Covariate(at), &covariate.column));
     }
     wanted
 }

@@ -4,6 +4,7 @@
 
 pub mod columns;
 pub mod csv;
+pub mod dates;
 pub mod index;
 pub mod numbers;
 pub mod read;
@@ -31,6 +32,8 @@ pub struct Loaded {
     pub index: Index,
     /// The numbers of each response, in the order of the trial file.
     pub measured: Vec<Measured>,
+    /// The numbers of each covariate, in the order of the trial file, a part a file.
+    pub covariates: Vec<Vec<Part>>,
     /// What was noticed on the way.
     pub remarks: Vec<Diagnostic>,
 }
@@ -140,9 +143,10 @@ pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
     let mut remarks = columns::unused(&opened, &found);
     let mut files = Vec::new();
     let mut measured = vec![Measured::default(); trial.responses.len()];
+    let mut covariates = vec![Vec::new(); trial.covariates.len()];
     let mut faults = Vec::new();
     for (at, (opened, found)) in opened.into_iter().zip(&found).enumerate() {
-        match read::file(trial, at, &opened, found, &mut measured) {
+        match read::file(trial, at, &opened, found, &mut measured, &mut covariates) {
             Ok((file, notes)) => {
                 remarks.extend(opened.remarks);
                 remarks.extend(notes);
@@ -163,6 +167,7 @@ pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
         files,
         index,
         measured,
+        covariates,
         remarks,
     })
 }

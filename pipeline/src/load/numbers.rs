@@ -1,6 +1,7 @@
 //! Columns of measurements: cells to exact decimals; what is no number is kept with its row.
 
 use super::csv::cell;
+use super::dates::date;
 use crate::decimal::{Decimal, exact};
 use crate::diagnostic::Place;
 
@@ -17,6 +18,8 @@ pub struct Part {
     pub faults: Vec<Fault>,
     /// Cells with a declared missing code.
     pub missing_codes: usize,
+    /// Year of each cell that is a date; empty where no cell is one.
+    pub years: Vec<Option<u16>>,
     /// Most decimals a cell was written with.
     pub decimals: u32,
 }
@@ -31,13 +34,14 @@ pub struct Fault {
 }
 
 impl Part {
-    /// Reads trimmed cells.
+    /// Reads trimmed cells; dates become days of the year where the column `takes_dates`.
     #[must_use]
     pub fn read<'a>(
         file: usize,
         heading: &str,
         cells: impl Iterator<Item = Option<&'a str>>,
         missing: &[String],
+        takes_dates: bool,
     ) -> Self {
         let mut part = Self {
             file,
@@ -56,6 +60,11 @@ impl Part {
                         part.decimals = part.decimals.max(value.scale());
                         Some(value)
                     }
+                    Err(_) if takes_dates && date(text).is_some() => date(text).map(|date| {
+                        part.years.resize(row, None);
+                        part.years.push(Some(date.year));
+                        Decimal::from(date.day)
+                    }),
                     Err(_) => {
                         part.faults.push(Fault {
                             row,

@@ -49,7 +49,7 @@ pub fn opened(trial: &Trial) -> Result<Vec<Opened>, Vec<Diagnostic>> {
     }
 }
 
-/// One file read; its measurements go to the responses they belong to.
+/// One file read; its measurements go to the responses and covariates they belong to.
 ///
 /// # Errors
 /// A fault of the reader.
@@ -59,6 +59,7 @@ pub fn file(
     opened: &Opened,
     found: &Found,
     measured: &mut [Measured],
+    covariates: &mut [Vec<Part>],
 ) -> Result<(File, Vec<Diagnostic>), Diagnostic> {
     let mut wanted: Vec<usize> = found.iter().map(|(_, heading)| *heading).collect();
     wanted.sort_unstable();
@@ -88,7 +89,8 @@ pub fn file(
             let named = |cell: Option<_>| cell.filter(|text| !missing(text));
             Coded::of(heading, trimmed(cells).map(named))
         };
-        let numbers = || Part::read(at, heading, trimmed(cells), &data.missing);
+        let read =
+            |takes_dates| Part::read(at, heading, trimmed(cells), &data.missing, takes_dates);
         match what {
             Use::Plot => file.plot = names(),
             Use::Block => file.block = Some(names()),
@@ -100,8 +102,11 @@ pub fn file(
                 file.factors[*at] = Some(names_or_missing(&trial.factors[*at].levels));
             }
             Use::Status => file.status = Some(names_or_missing(&[])),
-            Use::Value(at) => measured[*at].values.push(numbers()),
-            Use::Total(at) => measured[*at].totals.push(numbers()),
+            Use::Value(at) => measured[*at]
+                .values
+                .push(read(trial.responses[*at].takes_dates())),
+            Use::Total(at) => measured[*at].totals.push(read(false)),
+            Use::Covariate(at) => covariates[*at].push(read(trial.covariates[*at].takes_dates())),
         }
     }
     let mut notes = spaces(&frame, opened, &wanted)?;

@@ -11,6 +11,7 @@ pub(super) const TABLES: &[&str] = &[
     "data",
     "status",
     "responses",
+    "covariates",
     "ratios",
     "analyses",
 ];
@@ -52,6 +53,9 @@ pub(super) const RESPONSE: &[&str] = &[
     "label",
     "possible",
 ];
+
+/// Keys of `[covariates.NAME]`.
+pub(super) const COVARIATE: &[&str] = &["column", "unit", "report_in", "is", "label", "possible"];
 
 /// Keys of a line of `[ratios]`.
 pub(super) const RATIO: &[&str] = &["of", "per", "unit", "label"];

@@ -66,6 +66,9 @@ pub struct Trial {
     pub data: Vec<DataFile>,
     /// Responses in the order written.
     pub responses: Vec<Response>,
+    /// What was recorded on plots before the treatments began, one value a plot, in the order
+    /// written; none is a count out of a count.
+    pub covariates: Vec<Response>,
     /// Declared ratios.
     pub ratios: Vec<Ratio>,
     /// Vine status column, where declared.
@@ -187,7 +190,7 @@ pub struct DataFile {
     pub missing: Vec<String>,
 }
 
-/// A response.
+/// A response, or a covariate.
 #[derive(Debug, Clone)]
 pub struct Response {
     /// Key in the trial file; the column in the tables handed to plugins.
@@ -208,6 +211,14 @@ pub struct Response {
     pub quantity: Quantity,
     /// Lowest and highest possible value declared in the file, over the built-in range.
     pub possible: Option<(f64, f64)>,
+}
+
+impl Response {
+    /// Whether its cells may be dates, which are read as days of the year.
+    #[must_use]
+    pub fn takes_dates(&self) -> bool {
+        self.quantity == Quantity::BudBreak && self.of.is_none() && self.unit.is_day()
+    }
 }
 
 /// A declared ratio of two responses.

@@ -15,6 +15,7 @@ use super::section::Section;
 use crate::diagnostic::Diagnostic;
 
 mod analyses;
+mod covariates;
 mod data;
 mod design;
 mod factors;
@@ -49,13 +50,21 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let data = data::files(&root, folder, &mut faults);
     let status = status::status(&root, &design, &mut faults);
     let responses = responses::responses(&root, &vineyard, &mut faults);
+    let covariates = covariates::covariates(&root, &vineyard, &mut faults);
     let ratios = ratios::ratios(&root, &responses, &vineyard, &mut faults);
     let analyses = analyses::analyses(&root, &mut faults);
 
     general::seasons_fit_columns(&root, &general, &design, &mut faults);
     winter::is_told(&root, &responses.all, &design, &data, &mut faults);
     names::are_distinct(&root, &mut faults);
-    names::columns_are_distinct(&design, &factors, &status, &responses.all, &mut faults);
+    names::columns_are_distinct(
+        &design,
+        &factors,
+        &status,
+        &responses.all,
+        &covariates,
+        &mut faults,
+    );
 
     let (Some(design), true) = (design, faults.is_empty()) else {
         return Err(faults.into_sorted());
@@ -73,6 +82,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         factors,
         data,
         responses: responses.all,
+        covariates,
         ratios,
         status,
         analyses,

@@ -129,6 +129,12 @@ impl Unit {
         self.per == Per::Vine
     }
 
+    /// Whether it is the day, which numbers days of a year or from a start.
+    #[must_use]
+    pub fn is_day(&self) -> bool {
+        self.dimension == Dimension::Time && self.per == Per::Nothing && self.printed == "day"
+    }
+
     /// Whether a sum over vines means something: masses, counts, areas and minutes a vine or a plot
     /// do; a concentration, a percentage or a berry's weight does not.
     #[must_use]

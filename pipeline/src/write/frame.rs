@@ -6,7 +6,8 @@ use polars::prelude::DataType;
 
 use super::csv;
 
-/// A table handed to the plugins as CSV text; responses have their offset added again.
+/// A table handed to the plugins as CSV text; responses and covariates have their
+/// offset added again.
 #[must_use]
 pub fn checked_csv(frame: &DataFrame, info: &TrialInfo) -> String {
     let columns = frame.columns();
@@ -17,6 +18,7 @@ pub fn checked_csv(frame: &DataFrame, info: &TrialInfo) -> String {
             let offset = info
                 .responses
                 .iter()
+                .chain(&info.covariates)
                 .find(|response| response.name == column.name().as_str())
                 .map_or(0.0, |response| response.offset);
             match column.dtype() {

@@ -26,6 +26,9 @@ pub struct RunRecord {
     pub inputs: Vec<FileRecord>,
     /// Plugins used.
     pub plugins: Vec<PluginRecord>,
+    /// Analyses left out of a trial that names none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub left_out: Vec<LeftOut>,
     /// Files written, this one left out.
     pub outputs: Vec<FileRecord>,
 }
@@ -52,4 +55,16 @@ pub struct PluginRecord {
     pub sha256: String,
     /// Options it ran with, defaults included.
     pub options: serde_json::Value,
+    /// Why it was run, where the trial names no analyses.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+}
+
+/// An analysis that was left out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LeftOut {
+    /// Name of the plugin.
+    pub name: String,
+    /// Why.
+    pub why: String,
 }

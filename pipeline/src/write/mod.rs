@@ -4,6 +4,7 @@ use std::io;
 
 use caneplot_plugin::Findings;
 use caneplot_plugin::findings::{Figure, Section};
+use caneplot_plugin::manifest::Place;
 use serde::Serialize;
 
 pub mod cautions;
@@ -15,12 +16,15 @@ pub mod frame;
 pub mod manifest;
 pub mod markdown;
 pub mod numbers;
+pub mod remarks;
 pub mod report;
+mod results;
+mod summary;
 
 pub use folder::{Draft, FolderError};
 pub use report::Report;
 
-use manifest::{FileRecord, PluginRecord, RunRecord};
+use manifest::{FileRecord, LeftOut, PluginRecord, RunRecord};
 
 use crate::draw::{self, Drawing};
 
@@ -33,6 +37,10 @@ pub struct Analysed {
     pub version: String,
     /// SHA-256 of its library.
     pub sha256: String,
+    /// The question it answers: the heading of its chapter.
+    pub purpose: String,
+    /// Where it stands in the report.
+    pub place: Place,
     /// Options it ran with.
     pub options: serde_json::Value,
     /// Its findings, or one sentence that says why there are none.
@@ -61,6 +69,9 @@ struct Document<'a> {
     schema: u32,
     trial: &'a caneplot_plugin::request::TrialInfo,
     analyses: Vec<AnalysisDocument<'a>>,
+    /// Analyses that were left out of a trial that names none, and why.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    left_out: Vec<LeftOut>,
 }
 
 #[derive(Serialize)]
@@ -68,6 +79,9 @@ struct AnalysisDocument<'a> {
     name: &'a str,
     version: &'a str,
     options: &'a serde_json::Value,
+    /// Why it was run, where the trial names none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    why: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     findings: Option<&'a Findings>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -140,11 +154,28 @@ fn document<'a>(report: &'a Report) -> Document<'a> {
                 name: &one.name,
                 version: &one.version,
                 options: &one.options,
+                why: why(report, &one.name),
                 findings: one.findings(),
                 refused: one.result.as_ref().err().map(String::as_str),
             })
             .collect(),
+        left_out: left_out(report),
     }
+}
+
+/// Why an analysis was run, where the trial names none.
+fn why<'a>(report: &'a Report, name: &str) -> Option<&'a str> {
+    let choice = report.choices.iter().find(|choice| choice.name == name)?;
+    Some(&choice.why)
+}
+
+fn left_out(report: &Report) -> Vec<LeftOut> {
+    let left = report.choices.iter().filter(|choice| !choice.runs);
+    left.map(|choice| LeftOut {
+        name: choice.name.clone(),
+        why: choice.why.clone(),
+    })
+    .collect()
 }
 
 fn run_record(draft: &Draft, report: &Report, inputs: Vec<FileRecord>, drawn: bool) -> RunRecord {
@@ -165,8 +196,10 @@ fn run_record(draft: &Draft, report: &Report, inputs: Vec<FileRecord>, drawn: bo
                 version: one.version.clone(),
                 sha256: one.sha256.clone(),
                 options: one.options.clone(),
+                why: why(report, &one.name).map(ToOwned::to_owned),
             })
             .collect(),
+        left_out: left_out(report),
         outputs: draft
             .files()
             .into_iter()

@@ -2,16 +2,20 @@
 
 use std::fmt::Write as _;
 
-use caneplot_plugin::findings::{Rank, Section, Statement};
+use caneplot_plugin::findings::Statement;
 use caneplot_plugin::request::Basis;
 use polars::frame::DataFrame;
 
 use super::cautions::CAUTIONS;
 use super::citations::Citations;
 use super::markdown::{self, escaped};
+use super::remarks::remarks;
+use super::results::results;
+use super::summary::summary;
 use super::{Analysed, design_words};
 use crate::derive::Derived;
-use crate::diagnostic::{Diagnostic, Place, Severity};
+use crate::diagnostic::Diagnostic;
+use crate::host::choose::Choice;
 use crate::trial::Trial;
 
 /// Everything a report is made from.
@@ -23,6 +27,8 @@ pub struct Report<'a> {
     pub derived: &'a Derived,
     /// Remarks of load, check and derive.
     pub remarks: &'a [Diagnostic],
+    /// Why each analysis was run or left out, where the trial names none.
+    pub choices: &'a [Choice],
     /// What each analysis gave.
     pub analysed: &'a [Analysed],
     /// Figures that could not be drawn: file stem and why.
@@ -39,7 +45,8 @@ pub fn markdown(report: &Report) -> String {
     let mut out = String::new();
     head(&mut out, report, &mut citations);
     trial(&mut out, report);
-    remarks(&mut out, report);
+    choices(&mut out, report);
+    remarks(&mut out, report.remarks);
     results(&mut out, report, &mut citations);
     missing_analyses(&mut out, report);
     cautions(&mut out);
@@ -58,28 +65,11 @@ fn head(out: &mut String, report: &Report, citations: &mut Citations) {
         );
     }
     let _ = writeln!(out, "## In short\n");
-    let mut any = false;
-    // What the program made from the declared responses has its own section below, not a line here.
-    let made = |name: &String| {
-        let response = report
-            .derived
-            .info
-            .responses
-            .iter()
-            .find(|one| one.name == *name);
-        response.is_some_and(|one| one.derived.is_some())
-    };
-    for (_, section) in sections(report).filter(|(_, s)| !s.response.as_ref().is_some_and(made)) {
-        for statement in section
-            .statements
-            .iter()
-            .filter(|s| s.rank == Rank::Headline)
-        {
-            let _ = writeln!(out, "- {}", line(statement, citations));
-            any = true;
-        }
+    let lines = summary(report);
+    for statement in &lines {
+        let _ = writeln!(out, "- {}", line(statement, citations));
     }
-    if !any {
+    if lines.is_empty() {
         let _ = writeln!(
             out,
             "No analysis gave a main result; the sections below say why."
@@ -147,6 +137,60 @@ fn trial(out: &mut String, report: &Report) {
         );
     }
     out.push('\n');
+    covariates(out, report);
+}
+
+/// One line on what was recorded before the treatments began.
+fn covariates(out: &mut String, report: &Report) {
+    let info = &report.derived.info;
+    if info.covariates.is_empty() {
+        return;
+    }
+    let plots = &report.derived.plots;
+    let rows_a_plot = info.seasons.len().max(1);
+    let words: Vec<String> = info
+        .covariates
+        .iter()
+        .map(|covariate| {
+            format!(
+                "{} ({}, in {} of {} plots)",
+                covariate.label,
+                covariate.unit,
+                recorded(plots, &covariate.name) / rows_a_plot,
+                plots.height() / rows_a_plot
+            )
+        })
+        .collect();
+    let _ = writeln!(
+        out,
+        "Recorded before the treatments began, to adjust the responses and not analysed \
+         themselves: {}.\n",
+        escaped(&design_words::listed(&words))
+    );
+}
+
+fn choices(out: &mut String, report: &Report) {
+    if report.choices.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        out,
+        "## Analyses and why\n\nThe trial file names no analyses, so its design and data decided. \
+         Naming some under `[analyses]` runs those and no others.\n"
+    );
+    let (run, left): (Vec<&Choice>, Vec<&Choice>) =
+        report.choices.iter().partition(|choice| choice.runs);
+    for (choices, verb) in [(run, "is run"), (left, "is left out")] {
+        for choice in choices {
+            let _ = writeln!(
+                out,
+                "- `{}` {verb}: {}.",
+                escaped(&choice.name),
+                escaped(choice.why.trim_end_matches('.'))
+            );
+        }
+    }
+    out.push('\n');
 }
 
 /// Vines a hectare and an acre.
@@ -163,121 +207,6 @@ fn recorded(plots: &DataFrame, column: &str) -> usize {
     plots
         .column(column)
         .map_or(0, |column| column.len() - column.null_count())
-}
-
-fn remarks(out: &mut String, report: &Report) {
-    let _ = writeln!(out, "## Remarks on the data\n");
-    if report.remarks.is_empty() {
-        let _ = writeln!(out, "Nothing doubtful was found by the checks.\n");
-        return;
-    }
-    let _ = writeln!(
-        out,
-        "Nothing was changed or left out of the data without a line here.\n"
-    );
-    for severity in [Severity::Warning, Severity::Note] {
-        for remark in report
-            .remarks
-            .iter()
-            .filter(|remark| remark.severity == severity)
-        {
-            let mut text = escaped(&remark.message);
-            if let Some(place) = remark.places.first() {
-                let _ = write!(text, " ({})", escaped(&place_words(place)));
-            }
-            if let Some(help) = &remark.help {
-                let _ = write!(text, ". To do: {}", escaped(help));
-            }
-            let lead = if severity == Severity::Warning {
-                "**Look at this:** "
-            } else {
-                ""
-            };
-            let _ = writeln!(out, "- {lead}{text}");
-        }
-    }
-    out.push('\n');
-}
-
-/// A place without the folders above the trial, so that reports do not depend on where it lies.
-fn place_words(place: &Place) -> String {
-    let file = place
-        .path()
-        .file_name()
-        .unwrap_or_default()
-        .to_string_lossy()
-        .into_owned();
-    match place {
-        Place::Span { .. } => match place.line_column() {
-            Some((line, _)) => format!("{file}, line {line}"),
-            None => file,
-        },
-        Place::Cell { line, column, .. } => {
-            let line = line.map_or(String::new(), |line| format!(", line {line}"));
-            let column = column
-                .as_ref()
-                .map_or(String::new(), |name| format!(", column '{name}'"));
-            format!("{file}{line}{column}")
-        }
-    }
-}
-
-fn results(out: &mut String, report: &Report, citations: &mut Citations) {
-    let _ = writeln!(out, "## Results\n");
-    for analysed in report.analysed {
-        let Ok(findings) = &analysed.result else {
-            continue;
-        };
-        for part in &findings.sections {
-            section(out, &analysed.name, part, report.undrawn, citations);
-        }
-    }
-}
-
-fn section(
-    out: &mut String,
-    analysis: &str,
-    section: &Section,
-    undrawn: &[(String, String)],
-    citations: &mut Citations,
-) {
-    let _ = writeln!(out, "### {}\n", escaped(&section.title));
-    for statement in section.statements.iter().filter(|s| s.rank != Rank::Detail) {
-        let _ = writeln!(out, "{}\n", line(statement, citations));
-    }
-    for figure in &section.figures {
-        let stem = super::stem(analysis, section, &figure.id);
-        if undrawn.iter().any(|(name, _)| *name == stem) {
-            continue;
-        }
-        let _ = writeln!(
-            out,
-            "![{}](figures/{stem}.png)\n\n*{}* ([vector file](figures/{stem}.svg))\n",
-            escaped(&figure.alt),
-            citations.cited(&figure.caption)
-        );
-    }
-    for table in section.tables.iter().filter(|table| !table.file_only) {
-        let stem = super::stem(analysis, section, &table.id);
-        let _ = writeln!(
-            out,
-            "{}\n[as CSV](tables/{stem}.csv)\n",
-            markdown::table(table, citations)
-        );
-    }
-    let details = section.statements.iter().filter(|s| s.rank == Rank::Detail);
-    for statement in details.chain(&section.notes) {
-        let _ = writeln!(out, "- {}", line(statement, citations));
-    }
-    for table in section.tables.iter().filter(|table| table.file_only) {
-        let stem = super::stem(analysis, section, &table.id);
-        let _ = writeln!(
-            out,
-            "- {}: [tables/{stem}.csv](tables/{stem}.csv)",
-            escaped(&table.title)
-        );
-    }
-    out.push('\n');
 }
 
 fn missing_analyses(out: &mut String, report: &Report) {
@@ -368,17 +297,7 @@ fn reproduce(out: &mut String, report: &Report) {
     );
 }
 
-fn sections<'a>(report: &'a Report) -> impl Iterator<Item = (&'a Analysed, &'a Section)> {
-    report.analysed.iter().flat_map(|analysed| {
-        analysed.findings().into_iter().flat_map(move |findings| {
-            findings
-                .sections
-                .iter()
-                .map(move |section| (analysed, section))
-        })
-    })
-}
-
-fn line(statement: &Statement, citations: &mut Citations) -> String {
+/// A statement with its numbers and citations.
+pub(super) fn line(statement: &Statement, citations: &mut Citations) -> String {
     citations.cited(&markdown::sentence(statement))
 }

@@ -6,11 +6,12 @@ use std::rc::Rc;
 
 use caneplot_numerics::cells::Cells;
 use caneplot_numerics::critical::Critical;
-use caneplot_numerics::design::{Design, DesignError};
+use caneplot_numerics::design::{Design, DesignError, Sheet};
 use caneplot_numerics::means::MeanPlan;
 use caneplot_plugin::findings::Statement;
 use caneplot_plugin::request::Response;
 use caneplot_plugin::{Call, Refusal};
+use caneplot_readings::names::plot_of;
 
 use crate::options::Options;
 use crate::readings::{self, Readings};
@@ -26,10 +27,12 @@ pub(crate) struct Planned {
     kind_of: Vec<BTreeMap<(usize, usize), usize>>,
     /// For each term the number of plots behind each mean.
     pub plots_behind: Vec<Vec<usize>>,
+    /// Each plot in words.
+    pub plot_names: Vec<String>,
 }
 
 impl Planned {
-    fn new(design: Design) -> Self {
+    fn new(design: Design, sheet: &Sheet) -> Self {
         let layout = &design.layout;
         let plans: Vec<MeanPlan> = layout
             .terms()
@@ -55,11 +58,15 @@ impl Planned {
                 counts
             })
             .collect();
+        let plots = &layout.strata()[design.plots].cells;
+        let plot_names = plots.first().iter();
+        let plot_names = plot_names.map(|&unit| plot_of(sheet, unit)).collect();
         Self {
             design,
             plans,
             kind_of,
             plots_behind,
+            plot_names,
         }
     }
 }
@@ -113,7 +120,7 @@ impl<'a> Analyst<'a> {
             return Ok(Rc::clone(planned));
         }
         drop(known);
-        let planned = Rc::new(Planned::new(readings.sheet.design()?));
+        let planned = Rc::new(Planned::new(readings.sheet.design()?, &readings.sheet));
         self.known
             .borrow_mut()
             .push((readings.key.clone(), Rc::clone(&planned)));

@@ -1,6 +1,9 @@
 //! Whether the assumptions look right, in words with their numbers.
 
-use caneplot_numerics::diagnose::{DiagnoseError, brown_forsythe, shapiro_wilk};
+use caneplot_numerics::diagnose::{
+    DiagnoseError, EqualVariances, Normality, brown_forsythe, shapiro_wilk,
+};
+use caneplot_numerics::variance::TermLine;
 use caneplot_plugin::findings::{Format, Rank, Statement};
 
 use crate::methods::Used;
@@ -14,9 +17,59 @@ impl Study<'_> {
     }
 
     /// Whether a stratum has an error above zero.
-    fn has_error(&self, stratum: usize) -> bool {
+    pub fn has_error(&self, stratum: usize) -> bool {
         let error = &self.variance.errors[stratum];
         error.df > 0 && error.sum_of_squares > 0.0
+    }
+}
+
+/// What the checks found wrong at the level of the options.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Doubts {
+    /// The spread differs between treatments.
+    pub spread: bool,
+    /// The spread within plots differs between seasons.
+    pub seasons: bool,
+    /// The residuals are not normal.
+    pub normality: bool,
+    /// Treatments act by different amounts in different blocks.
+    pub additivity: bool,
+}
+
+impl Doubts {
+    pub fn of(study: &Study<'_>) -> Self {
+        let rare = |p: f64| p < study.options.level;
+        Self {
+            spread: matches!(spread_of(study), Spread::Known(found) if rare(found.p)),
+            seasons: season_spread_of(study).is_some_and(|found| rare(found.p)),
+            normality: normality_of(study).is_some_and(|found| rare(found.p)),
+            additivity: additivity_of(study)
+                .and_then(|found| found.p)
+                .is_some_and(rare),
+        }
+    }
+
+    pub fn any(self) -> bool {
+        self != Self::default()
+    }
+
+    /// What was found, each as half a sentence.
+    pub fn words(self) -> Vec<&'static str> {
+        [
+            (self.spread, "the spread differs between treatments"),
+            (self.seasons, "the spread differs between seasons"),
+            (
+                self.normality,
+                "the residuals stray from a normal distribution",
+            ),
+            (
+                self.additivity,
+                "treatments do not act by the same amount everywhere",
+            ),
+        ]
+        .into_iter()
+        .filter_map(|(found, words)| found.then_some(words))
+        .collect()
     }
 }
 
@@ -48,8 +101,12 @@ pub(crate) fn statements(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
         .collect()
 }
 
+fn normality_of(study: &Study<'_>) -> Option<Normality> {
+    shapiro_wilk(study.residuals()).ok()
+}
+
 fn normality(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
-    let found = shapiro_wilk(study.residuals()).ok()?;
+    let found = normality_of(study)?;
     used.shapiro = true;
     let text = if found.p < study.options.level {
         "The residuals of the plots stray from a normal distribution (Shapiro-Wilk W = {w}, {p}): look at the figure for single plots that stand apart."
@@ -63,52 +120,68 @@ fn normality(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
     )
 }
 
-fn equal_spread(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
+/// What is known of the spread in the treatments.
+enum Spread {
+    Known(EqualVariances),
+    /// Too few plots of each treatment.
+    TooFew,
+    Unknown,
+}
+
+fn spread_of(study: &Study<'_>) -> Spread {
     let layout = &study.planned.design.layout;
     let plots = &layout.strata()[study.planned.design.plots].cells;
     let all: Vec<usize> = (0..study.trial.factors.len()).collect();
     // Combinations with two plots or fewer say nothing about their spread: fall back to the first
     // factor alone.
     let sets = [all, vec![0]];
-    let mut degenerate = false;
+    let mut found = Spread::Unknown;
     for set in sets {
-        let term = study.term(&set, false)?;
+        let Some(term) = study.term(&set, false) else {
+            return Spread::Unknown;
+        };
         let cells = &layout.terms()[term].cells;
         let mut groups: Vec<Vec<f64>> = vec![Vec::new(); cells.count()];
         for (&unit, &residual) in plots.first().iter().zip(study.residuals()) {
             groups[cells.of_unit()[unit]].push(residual);
         }
         if groups.iter().any(|group| group.len() < 3) {
-            degenerate = true;
+            found = Spread::TooFew;
             continue;
         }
         let slices: Vec<&[f64]> = groups.iter().map(Vec::as_slice).collect();
-        return match brown_forsythe(&slices) {
-            Ok(found) => {
-                used.brown = true;
-                let text = if found.p < study.options.level {
-                    "The spread differs between treatments (Brown-Forsythe F = {f}, {p}): differences between the more variable treatments are less sure than their standard error says."
-                } else {
-                    "The spread is much the same in all treatments (Brown-Forsythe F = {f}, {p})."
-                };
-                Some(
-                    Statement::new(text)
-                        .with("f", found.f, Format::Decimals(2))
-                        .with("p", found.p, Format::Probability),
-                )
-            }
-            Err(DiagnoseError::Constant) => None,
-            Err(_) => continue,
-        };
+        match brown_forsythe(&slices) {
+            Ok(known) => return Spread::Known(known),
+            Err(DiagnoseError::Constant) => return Spread::Unknown,
+            Err(_) => {}
+        }
     }
-    degenerate.then(|| {
-        Statement::new(
-            "With fewer than three plots of each treatment, equal spread cannot be tested.",
-        )
-    })
+    found
 }
 
-fn additivity(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
+fn equal_spread(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
+    match spread_of(study) {
+        Spread::Known(found) => {
+            used.brown = true;
+            let text = if found.p < study.options.level {
+                "The spread differs between treatments (Brown-Forsythe F = {f}, {p}): differences between the more variable treatments are less sure than their standard error says."
+            } else {
+                "The spread is much the same in all treatments (Brown-Forsythe F = {f}, {p})."
+            };
+            Some(
+                Statement::new(text)
+                    .with("f", found.f, Format::Decimals(2))
+                    .with("p", found.p, Format::Probability),
+            )
+        }
+        Spread::TooFew => Some(Statement::new(
+            "With fewer than three plots of each treatment, equal spread cannot be tested.",
+        )),
+        Spread::Unknown => None,
+    }
+}
+
+fn additivity_of(study: &Study<'_>) -> Option<TermLine> {
     let design = &study.planned.design;
     let layout = &design.layout;
     let grouped = layout.strata()[..design.plots]
@@ -117,10 +190,15 @@ fn additivity(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
     if !grouped || design.plots == 0 {
         return None;
     }
-    let found = layout.nonadditivity(&study.variance, design.plots)?;
+    layout.nonadditivity(&study.variance, design.plots)
+}
+
+fn additivity(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
+    let design = &study.planned.design;
+    let found = additivity_of(study)?;
     let p = found.p?;
     used.tukey_additivity = true;
-    let where_ = layout.strata()[..design.plots]
+    let where_ = design.layout.strata()[..design.plots]
         .iter()
         .filter_map(|stratum| stratum.name.strip_prefix("Between "))
         .collect::<Vec<_>>()
@@ -141,7 +219,7 @@ fn additivity(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
     )
 }
 
-fn seasons(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
+fn season_spread_of(study: &Study<'_>) -> Option<EqualVariances> {
     let design = &study.planned.design;
     let (within, season) = (design.within_plots?, design.season?);
     let cells = &design.layout.strata()[within].cells;
@@ -155,7 +233,11 @@ fn seasons(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
         groups[codes[unit]].push(residual);
     }
     let slices: Vec<&[f64]> = groups.iter().map(Vec::as_slice).collect();
-    let found = brown_forsythe(&slices).ok()?;
+    brown_forsythe(&slices).ok()
+}
+
+fn seasons(study: &Study<'_>, used: &mut Used) -> Option<Statement> {
+    let found = season_spread_of(study)?;
     used.brown = true;
     let text = if found.p < study.options.level {
         "The spread within plots differs between seasons (Brown-Forsythe F = {f}, {p}): tests of seasons and of their interactions are too sure of themselves."

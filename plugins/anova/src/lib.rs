@@ -10,10 +10,12 @@ mod checks;
 mod compare;
 mod effects;
 mod figures;
+mod influence;
 mod interactions;
 mod methods;
 mod options;
 mod readings;
+mod scale;
 mod section;
 mod sentences;
 mod study;
@@ -40,7 +42,7 @@ impl Analysis for Anova {
 
     fn analyse(&self, call: &Call) -> Result<Findings, Refusal> {
         let options = Options::of(call)?;
-        readings::possible(call)?;
+        caneplot_readings::sheets::possible(call)?;
         let analyst = Analyst::new(call, &options);
         let mut sections = Vec::new();
         let mut used = methods::Used::default();

@@ -21,6 +21,10 @@ pub(crate) struct Used {
     pub brown: bool,
     pub tukey_additivity: bool,
     pub chew: bool,
+    pub powers: bool,
+    pub scale: bool,
+    pub welch: bool,
+    pub outlying: bool,
 }
 
 impl Used {
@@ -117,6 +121,20 @@ impl Used {
                 crate::words::list(&checks)
             ));
         }
+        if self.powers {
+            all.push("Where a check was positive or the option asked for it, powers of the values were compared by their profile likelihood over the error strata [@box-1964].".to_owned());
+        }
+        if self.scale {
+            all.push("Means on another scale were brought back as medians; the mean of lognormal values follows from their variance [@aitchison-1957].".to_owned());
+        }
+        if self.welch {
+            all.push(
+                "Means with unequal variances were compared with weights [@welch-1951].".to_owned(),
+            );
+        }
+        if self.outlying {
+            all.push("Plots were judged by their residual without themselves, with P for the largest of all [@cook-1982], and by how far they move the fit [@cook-1977]; tests without a plot give it a parameter of its own [@bartlett-1937].".to_owned());
+        }
         all
     }
 
@@ -126,7 +144,19 @@ impl Used {
     }
 }
 
-const WORKS: [(&str, &str); 18] = [
+const WORKS: [(&str, &str); 24] = [
+    (
+        "aitchison-1957",
+        "Aitchison, J. and Brown, J.A.C. 1957. The Lognormal Distribution. Cambridge University Press, Cambridge.",
+    ),
+    (
+        "bartlett-1937",
+        "Bartlett, M.S. 1937. Some examples of statistical methods of research in agriculture and applied biology. Supplement to the Journal of the Royal Statistical Society 4: 137-183.",
+    ),
+    (
+        "box-1964",
+        "Box, G.E.P. and Cox, D.R. 1964. An analysis of transformations. Journal of the Royal Statistical Society, Series B 26: 211-252.",
+    ),
     (
         "brown-1974",
         "Brown, M.B. and Forsythe, A.B. 1974. Robust tests for the equality of variances. Journal of the American Statistical Association 69: 364-367.",
@@ -134,6 +164,14 @@ const WORKS: [(&str, &str); 18] = [
     (
         "chew-1976",
         "Chew, V. 1976. Uses and abuses of Duncan's multiple range test. Proceedings of the Florida State Horticultural Society 89: 251-253.",
+    ),
+    (
+        "cook-1977",
+        "Cook, R.D. 1977. Detection of influential observation in linear regression. Technometrics 19: 15-18.",
+    ),
+    (
+        "cook-1982",
+        "Cook, R.D. and Weisberg, S. 1982. Residuals and Influence in Regression. Chapman and Hall, New York.",
     ),
     (
         "dunnett-1955",
@@ -186,6 +224,10 @@ const WORKS: [(&str, &str); 18] = [
     (
         "tukey-1953",
         "Tukey, J.W. 1953. The problem of multiple comparisons. Mimeographed monograph, Princeton University.",
+    ),
+    (
+        "welch-1951",
+        "Welch, B.L. 1951. On the comparison of several mean values: an alternative approach. Biometrika 38: 330-336.",
     ),
     (
         "wilkinson-1970",

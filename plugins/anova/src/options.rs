@@ -1,6 +1,7 @@
 //! The options of trial.toml for this analysis.
 
 use caneplot_plugin::request::Response;
+use caneplot_plugin::words::percent;
 use caneplot_plugin::{Call, Refusal};
 use serde::Deserialize;
 
@@ -23,6 +24,20 @@ pub(crate) enum BlockSeason {
     Separate,
 }
 
+/// On which other scale a response is analysed beside that of its values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+pub(crate) enum OtherScale {
+    /// None.
+    #[serde(rename = "as measured")]
+    AsMeasured,
+    /// That of logarithms, for every response.
+    #[serde(rename = "log")]
+    Log,
+    /// The one the values point to, where the checks are positive.
+    #[serde(rename = "choose")]
+    Choose,
+}
+
 /// The options, complete.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -30,6 +45,7 @@ pub(crate) struct Options {
     pub separation: Separation,
     pub level: f64,
     pub block_season: BlockSeason,
+    pub scale: OtherScale,
     responses: Option<Vec<String>>,
 }
 
@@ -61,8 +77,4 @@ impl Options {
     pub fn confidence_words(&self) -> String {
         percent(1.0 - self.level)
     }
-}
-
-fn percent(share: f64) -> String {
-    format!("{} %", (share * 1e6).round() / 1e4)
 }

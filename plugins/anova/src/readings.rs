@@ -3,15 +3,16 @@
 //! Values that are not recorded are left out here; whether what remains is still the design is for
 //! the engine to say. A season or block without any value is left out whole, with a note.
 
+use std::collections::BTreeSet;
+
 use caneplot_numerics::design::{DesignError, Sheet};
-use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::findings::{Format, Rank, Statement};
-use caneplot_plugin::request::{Basis, DesignKind, Response};
+use caneplot_plugin::request::{Basis, Response};
 use caneplot_plugin::{Call, Refusal, Table};
-use caneplot_readings::design::{applied, kind};
+use caneplot_readings::sheets;
 
 use crate::options::{BlockSeason, Options};
-use crate::words::{counted, inside, list, safe};
+use crate::words::{counted, list, safe};
 
 /// The values of one response, centred, with their design.
 pub(crate) struct Readings {
@@ -23,32 +24,6 @@ pub(crate) struct Readings {
     pub values: Vec<f64>,
     /// What was left out.
     pub notes: Vec<Statement>,
-}
-
-/// Refuses a trial that no response can be analysed in.
-pub(crate) fn possible(call: &Call) -> Result<(), Refusal> {
-    let trial = &call.request.trial;
-    if trial.factors.is_empty() {
-        return Err(Refusal::new("the trial declares no treatment factor")
-            .hint("declare the treatments under [factors] in trial.toml"));
-    }
-    let (design, table) = (&trial.design, call.table("plots")?);
-    let needed = match design.kind {
-        DesignKind::CompletelyRandomised => vec![],
-        DesignKind::LatinSquare => vec!["row", "column"],
-        _ => vec!["block"],
-    };
-    for column in needed {
-        if !table.has(column) {
-            return Err(Refusal::new(format!(
-                "a {} needs the column '{column}'",
-                kind(design.kind).words()
-            ))
-            .column(column)
-            .hint("name the column under [design] in trial.toml"));
-        }
-    }
-    Ok(())
 }
 
 /// The values of a response in the plots.
@@ -104,122 +79,53 @@ fn readings(
 ) -> Result<Readings, Refusal> {
     let trial = &call.request.trial;
     let data = call.table(table)?;
+    let rows = sheets::recorded(data, response)?;
+    let mut sheet = sheets::sheet(trial, data, &rows, vines)?;
+    sheet.block_by_season = options.block_season == BlockSeason::Separate;
     let column = data.numbers(&response.name)?;
-    let rows: Vec<usize> = (0..data.rows)
-        .filter(|&row| column[row].is_some())
-        .collect();
-    if rows.is_empty() {
-        return Err(
-            Refusal::new(format!("'{}' has no value at all", response.label))
-                .column(&response.name),
-        );
-    }
-    let values: Vec<f64> = rows.iter().filter_map(|&row| column[row]).collect();
     let mut notes = Vec::new();
-    let mut column_of = |name: &str, words: &str, order: &[String]| {
-        if !data.has(name) {
-            return Ok(None);
+    for (name, used) in [
+        ("block", true),
+        ("row", true),
+        ("column", true),
+        ("season", trial.design.season),
+    ] {
+        if used && data.has(name) {
+            notes.extend(left_out(data, name, &rows)?);
         }
-        let all = texts(data, name, &rows)?;
-        let classifier = Classifier::from_texts(words, &all, order);
-        notes.extend(left_out(data, name, words, &classifier)?);
-        Ok::<_, Refusal>(Some(classifier))
-    };
-    let block = column_of("block", "Block", &[])?;
-    let row = column_of("row", "Row", &[])?;
-    let across = column_of("column", "Column", &[])?;
-    let season = if trial.design.season {
-        column_of("season", "Season", &trial.seasons)?.filter(|season| season.levels.len() > 1)
-    } else {
-        None
-    };
-    let mut treatments = Vec::new();
-    for factor in &trial.factors {
-        let order: Vec<String> = factor
-            .levels
-            .iter()
-            .map(|level| level.name.clone())
-            .collect();
-        let all = texts(data, &factor.name, &rows)?;
-        if let Some(unknown) = all.iter().find(|level| !order.contains(level)) {
-            return Err(Refusal::new(format!(
-                "'{unknown}' is not a level of the factor '{}'",
-                factor.name
-            ))
-            .column(&factor.name)
-            .hint(format!("the levels declared are {}", list(&order))));
-        }
-        let classifier = Classifier::from_texts(&factor.label, &all, &order);
-        for level in order
-            .iter()
-            .filter(|level| !classifier.levels.contains(level))
-        {
-            notes.push(
-                Statement::new(format!(
-                    "{} {} has no value and is left out.",
-                    safe(&factor.label),
-                    safe(level)
-                ))
-                .rank(Rank::Detail),
-            );
-        }
-        treatments.push((classifier, applied(factor.role)));
     }
-    let plot = Classifier::from_texts("plot", &texts(data, "plot", &rows)?, &[]);
+    for (factor, (classifier, _)) in trial.factors.iter().zip(&sheet.treatments) {
+        for level in &factor.levels {
+            if !classifier.levels.contains(&level.name) {
+                notes.push(
+                    Statement::new(format!(
+                        "{} {} has no value and is left out.",
+                        safe(&factor.label),
+                        safe(&level.name)
+                    ))
+                    .rank(Rank::Detail),
+                );
+            }
+        }
+    }
     Ok(Readings {
+        values: rows.iter().filter_map(|&row| column[row]).collect(),
         key: (table.to_owned(), rows),
-        sheet: Sheet {
-            kind: kind(trial.design.kind),
-            block,
-            row,
-            column: across,
-            plot,
-            season,
-            vines,
-            treatments,
-            block_by_season: options.block_season == BlockSeason::Separate,
-        },
-        values,
+        sheet,
         notes,
     })
 }
 
-/// The names in a design column at these rows.
-fn texts(table: &Table, name: &str, rows: &[usize]) -> Result<Vec<String>, Refusal> {
-    let column = table.texts(name)?;
-    rows.iter()
-        .map(|&row| {
-            column[row].clone().ok_or_else(|| {
-                Refusal::new(format!(
-                    "the column '{name}' of the plots has an empty cell"
-                ))
-                .column(name)
-                .rows(vec![row])
-            })
-        })
-        .collect()
-}
-
 /// A note on the seasons or blocks that have no value of this response.
-fn left_out(
-    table: &Table,
-    name: &str,
-    words: &str,
-    present: &Classifier,
-) -> Result<Option<Statement>, Refusal> {
-    let mut absent: Vec<String> = table
-        .texts(name)?
-        .iter()
-        .flatten()
-        .filter(|level| !present.levels.contains(level))
-        .map(|level| safe(level))
-        .collect();
-    absent.sort();
-    absent.dedup();
+fn left_out(table: &Table, name: &str, rows: &[usize]) -> Result<Option<Statement>, Refusal> {
+    let present: BTreeSet<String> = sheets::texts(table, name, rows)?.into_iter().collect();
+    let every = table.texts(name)?.iter().flatten();
+    let absent: BTreeSet<&String> = every.filter(|level| !present.contains(*level)).collect();
+    let absent: Vec<String> = absent.into_iter().map(|level| safe(level)).collect();
     Ok((!absent.is_empty()).then(|| {
-        let noun = counted(absent.len(), &inside(words));
         Statement::new(format!(
-            "{noun} without any value {} left out: {}.",
+            "{} without any value {} left out: {}.",
+            counted(absent.len(), name),
             if absent.len() == 1 { "is" } else { "are" },
             list(&absent)
         ))

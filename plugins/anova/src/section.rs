@@ -10,7 +10,7 @@ pub(crate) use crate::words::id;
 
 use crate::study::Study;
 use crate::tables::{self, differences};
-use crate::{checks, figures, sentences, words};
+use crate::{checks, figures, influence, scale, sentences, words};
 
 /// The section of a response that has no analysis, with the reason.
 pub(crate) fn refused(response: &Response, refusal: &Refusal) -> Section {
@@ -72,16 +72,25 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
             tables.push(found);
         }
     }
+    let beside = scale::of(study, used);
+    tables.extend(beside.tables);
+    let weighed = influence::of(study, used);
+    files.extend(weighed.table);
     used.letters |= tables.iter().chain(&files).any(has_letters);
     tables.extend(files);
+    let mut statements = sentences::of(study);
+    statements.extend(beside.statements);
+    statements.extend(weighed.statements);
+    let mut notes = notes(study, used);
+    notes.extend(beside.notes);
     Section {
         id: id(&study.response.name),
         title: study.response.label.clone(),
         response: Some(study.response.name.clone()),
-        statements: sentences::of(study),
+        statements,
         tables,
         figures: figures::of(study),
-        notes: notes(study, used),
+        notes,
     }
 }
 

@@ -85,23 +85,27 @@ pub(crate) fn cautions(study: &Study<'_>) -> Vec<Statement> {
             }
         })
     };
-    for term in clear(true) {
-        let name = term_words(study, term);
-        all.push(
-            Statement::new(format!(
-                "Because {name} is clear ({{p}}), the means of each season are the result; the mean over seasons does not sum them up and should not be quoted alone."
-            ))
-            .with("p", study.line(term).p.unwrap_or(1.0), Format::Probability),
-        );
-    }
-    for term in clear(false) {
-        let name = term_words(study, term);
-        all.push(
-            Statement::new(format!(
-                "Because {name} is clear ({{p}}), means of one factor over the levels of the other should be read with care: the table of combinations has the simple comparisons."
-            ))
-            .with("p", study.line(term).p.unwrap_or(1.0), Format::Probability),
-        );
+    let readings = [
+        (
+            true,
+            "the means of each season are the result; the mean over seasons does not sum them up and should not be quoted alone",
+        ),
+        (
+            false,
+            "means of one factor over the levels of the other should be read with care: the table of combinations has the simple comparisons",
+        ),
+    ];
+    for (season, reading) in readings {
+        for term in clear(season) {
+            let name = term_words(study, term);
+            all.push(
+                Statement::new(format!("Because {name} is clear ({{p}}), {reading}.")).with(
+                    "p",
+                    study.line(term).p.unwrap_or(1.0),
+                    Format::Probability,
+                ),
+            );
+        }
     }
     all.into_iter()
         .map(|statement| statement.rank(Rank::Detail))
@@ -109,7 +113,7 @@ pub(crate) fn cautions(study: &Study<'_>) -> Vec<Statement> {
 }
 
 /// "training × nodes" in a sentence.
-fn term_words(study: &Study<'_>, term: usize) -> String {
+pub(crate) fn term_words(study: &Study<'_>, term: usize) -> String {
     let layout = &study.planned.design.layout;
     let names: Vec<String> = layout.terms()[term]
         .classifiers

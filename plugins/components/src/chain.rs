@@ -42,9 +42,8 @@ impl<'a> Chain<'a> {
     pub fn of(call: &'a Call, register: &Register<'a>) -> Result<Self, Refusal> {
         let measures = Measures { call, register };
         let response = measures.response(Quantity::Yield).ok_or_else(|| {
-            Refusal::new("no response of the trial measures yield").hint(
-                "declare quantity = \"yield\" in the section of the response that records the crop",
-            )
+            Refusal::new("no response of the trial measures yield")
+                .hint("write is = \"yield\" under the response of trial.toml that records the crop")
         })?;
         let mut links = Links::new(&measures);
         let (crop, spaces) = links.crops(response)?;
@@ -63,7 +62,7 @@ impl<'a> Chain<'a> {
             }
             return Err(Refusal::new(message)
                 .column(&response.name)
-                .hint("declare the response with its quantity in trial.toml"));
+                .hint("declare what was recorded of them as a response of trial.toml and say what it is, such as is = \"cluster count\""));
         }
         let mut names: Vec<String> = amounts.iter().map(|amount| amount.factor.clone()).collect();
         let gaps = spaces.is_some();
@@ -113,26 +112,27 @@ impl<'a> Chain<'a> {
                             "" => String::new(),
                             name => format!(" in {name}"),
                         };
-                        faults.push(format!(
-                            "{} has {} {}{when}",
-                            register.words(plot),
-                            if amounts[fault.amount] < 0.0 {
-                                "negative"
-                            } else {
-                                "no"
-                            },
-                            self.amounts[fault.amount].noun
-                        ));
+                        let (value, noun) =
+                            (amounts[fault.amount], self.amounts[fault.amount].noun);
+                        let what = if value < 0.0 {
+                            format!("negative {noun}")
+                        } else if value == 0.0 {
+                            format!("no {noun}")
+                        } else {
+                            // A quotient by zero, such as crop over a berry weight of 0.
+                            format!("a zero among the records that its {noun} are reckoned from")
+                        };
+                        faults.push(format!("{} has {what}{when}", register.words(plot)));
                     }
                 }
             }
         }
         if !faults.is_empty() {
             return Err(Refusal::new(format!(
-                "{}: a product with a zero in it cannot be taken apart, because zero has no logarithm",
+                "{}: a product with such a number in it cannot be taken apart, because only numbers above zero have a logarithm",
                 words::shortened(&faults, 3)
             ))
-            .hint("leave the season or block concerned out of the data if it was lost (frost, hail), or compare the amounts one by one"));
+            .hint("correct the records if they are wrong; leave the season or block concerned out of the data if it was lost (frost, hail), or compare the amounts one by one"));
         }
         let found = occasions(&records);
         if found.is_empty() {

@@ -59,6 +59,24 @@ pub(crate) struct Compared<'a> {
     pub complete: bool,
 }
 
+impl Compared<'_> {
+    /// Whether plots treated alike do not differ at all.
+    fn is_without_error(&self) -> bool {
+        let whole = |change: &Change| change.estimate.standard_error(change.whole());
+        let parts = |change: &Change| {
+            (0..change.whole()).all(|part| change.estimate.standard_error(part) < ROUNDING)
+        };
+        !self.changes.is_empty()
+            && self
+                .changes
+                .iter()
+                .all(|change| whole(change) < ROUNDING && parts(change))
+    }
+}
+
+/// A standard error of a logarithm below this is rounding, not variation between plots.
+const ROUNDING: f64 = 1e-12;
+
 /// The whole answer for one set of factors.
 #[derive(Debug, Clone)]
 pub(crate) struct Decomposed<'a> {
@@ -85,7 +103,21 @@ impl<'a> Decomposed<'a> {
         let (first, rest) = occasions
             .split_first()
             .ok_or_else(|| Refusal::new("no season has values"))?;
+        if first.plots.is_empty() {
+            let seasons = first.seasons.iter().map(|&season| register.season(season));
+            return Err(Refusal::new(format!(
+                "no plot has all of its parts in every one of the seasons {}, so no plot can stand for all of them",
+                caneplot_plugin::words::list(&seasons.collect::<Vec<_>>())
+            ))
+            .hint("fill in the values if they exist, or leave out the seasons concerned"));
+        }
         let overall = one(first).map_err(|error| refusal(&error))?;
+        if overall.is_without_error() {
+            return Err(
+                Refusal::new("plots treated alike differ by exactly nothing, so the error is 0 and no change can be told from chance")
+                    .hint("check the data for copied values"),
+            );
+        }
         let (mut seasons, mut failed) = (Vec::new(), Vec::new());
         for occasion in rest {
             match one(occasion) {

@@ -95,8 +95,11 @@ pub(crate) fn plots_words(found: &Decomposed<'_>) -> String {
 
 fn alt(found: &Decomposed<'_>) -> String {
     let whole = found.chain.factors.len();
-    let percent =
-        |change: &Change, part: usize| format!("{:+.0} %", change.shares(part)[1] * 100.0);
+    let percent = |change: &Change, part: usize| match (change.shares(part)[1] * 100.0).round() {
+        0.0 => "0 %".to_owned(),
+        change if change < 0.0 => format!("−{:.0} %", -change),
+        change => format!("+{change:.0} %"),
+    };
     let each: Vec<String> = found
         .overall
         .changes

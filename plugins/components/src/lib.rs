@@ -54,7 +54,17 @@ impl Analysis for Components {
         }
         let register = Register::of(call)?;
         let chain = Chain::of(call, &register)?;
-        let occasions = chain.occasions(&register)?;
+        let occasions = match chain.occasions(&register) {
+            Ok(occasions) => occasions,
+            Err(refusal) => {
+                return Ok(Findings {
+                    schema: FINDINGS_SCHEMA,
+                    sections: vec![without(&chain, &refusal)],
+                    methods: Vec::new(),
+                    references: Vec::new(),
+                });
+            }
+        };
         let mut found = Vec::new();
         let mut sections = Vec::new();
         for factors in sets(&call.request.trial, MOST_COMBINATIONS) {
@@ -64,6 +74,9 @@ impl Analysis for Components {
             }
         }
         sections.splice(0..0, found.iter().map(section));
+        if let Some(section) = sections.first_mut() {
+            section.notes.extend(words::unadjusted(&call.request.trial));
+        }
         let (methods, references) = methods::of(&found);
         Ok(Findings {
             schema: FINDINGS_SCHEMA,
@@ -100,21 +113,36 @@ fn refused(call: &Call, factors: &[usize], refusal: &Refusal) -> Section {
         .iter()
         .map(|at| words::id(&factor(at).name))
         .collect();
-    let mut text = format!(
-        "Yield is not taken apart by {}: {}.",
-        words::list(&names),
-        words::safe(refusal.message.trim_end_matches('.'))
+    let text = reason(
+        &format!("Yield is not taken apart by {}", words::list(&names)),
+        refusal,
     );
-    if let Some(hint) = &refusal.hint {
-        text.push_str(&format!(
-            " {}.",
-            words::beginning(hint.trim_end_matches('.'))
-        ));
-    }
     Section {
         id: ids.join("-"),
         title: format!("Parts of yield by {}", words::list(&names)),
         statements: vec![Statement::new(text)],
         ..Section::default()
     }
+}
+
+/// The section of a trial whose yield cannot be taken apart at all, with the reason.
+fn without(chain: &Chain<'_>, refusal: &Refusal) -> Section {
+    Section {
+        id: "parts".to_owned(),
+        title: "Parts of yield".to_owned(),
+        response: Some(chain.response.name.clone()),
+        statements: vec![Statement::new(reason("Yield is not taken apart", refusal))],
+        ..Section::default()
+    }
+}
+
+/// A sentence with the reason of a refusal, and one that says what to do.
+fn reason(start: &str, refusal: &Refusal) -> String {
+    let message = words::safe(refusal.message.trim_end_matches('.'));
+    let mut text = format!("{start}: {message}.");
+    if let Some(hint) = &refusal.hint {
+        let hint = hint.trim_end_matches('.');
+        text.push_str(&format!(" {}.", words::beginning(hint)));
+    }
+    text
 }

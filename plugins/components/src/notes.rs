@@ -3,7 +3,7 @@
 use caneplot_plugin::findings::{Rank, Statement};
 use caneplot_plugin::words;
 
-use crate::decompose::{Change, Compared, Decomposed};
+use crate::decompose::{Compared, Decomposed};
 
 pub(crate) fn of(found: &Decomposed<'_>) -> Vec<Statement> {
     let crop = &found.chain.crop;
@@ -17,15 +17,6 @@ pub(crate) fn of(found: &Decomposed<'_>) -> Vec<Statement> {
     let treatments = found.treatments();
     all.extend(treatments.control_note());
     all.extend(treatments.margin_note());
-    let whole = |change: &Change| change.estimate.standard_error(change.whole());
-    if found
-        .overall
-        .changes
-        .iter()
-        .all(|change| whole(change) < 1e-12)
-    {
-        all.push("The error is exactly 0: plots treated alike do not differ at all. Look whether values were copied from plot to plot.".to_owned());
-    }
     if found.overall.occasion.seasons.len() == 1 && found.register.seasons() == 1 {
         all.push(
             "These are results of one season; parts that balance over years cannot be seen in it."

@@ -1,6 +1,7 @@
 //! What a grower reads first: the effect in plain words with its numbers.
 
 use caneplot_plugin::findings::{Format, Rank, Statement};
+use caneplot_plugin::words::inside;
 
 use crate::frame::{Frame, level_words};
 use crate::levels::{LevelMean, Levels};
@@ -8,7 +9,7 @@ use crate::model::{Modelled, TermTest};
 use crate::section::{Set, Subjected, season_words};
 use crate::subject::Kind;
 use crate::tables::{mean_format, step_words};
-use crate::words::{capital, literal};
+use crate::words::{capital, listed, literal};
 
 /// The statements of a response, the headline first.
 #[must_use]
@@ -38,7 +39,28 @@ pub fn statements(subjected: &Subjected) -> Vec<Statement> {
     found.extend(interactions(subjected, set, model));
     found.extend(trends(subjected, set, levels));
     found.extend(per_vine(subjected, set, levels));
+    if found.is_empty() {
+        found.extend(combinations_only(subjected, set));
+    }
     found
+}
+
+/// What is said where so many combinations are empty that no factor is tested by itself.
+fn combinations_only(subjected: &Subjected, set: &Set) -> Option<Statement> {
+    let factors: Vec<String> = set
+        .frame
+        .dimensions
+        .iter()
+        .filter(|dimension| dimension.factor.is_some())
+        .map(|dimension| inside(&dimension.label))
+        .collect();
+    (!set.frame.is_complete()).then(|| {
+        Statement::new(format!(
+            "{}: not every combination of {} has a count, so what one of them does cannot be told from what the others do and nothing is tested. The table gives the means of the combinations there are; to test them, declare one factor whose levels are these combinations.",
+            literal(&capital(&subjected.subject.response.label)),
+            listed(&factors)
+        ))
+    })
 }
 
 fn has_season(set: &Set, test: &TermTest) -> bool {

@@ -8,6 +8,7 @@ use crate::model::Modelled;
 use crate::section::{Set, Subjected};
 use crate::spread::Spread;
 use crate::subject::Kind;
+use crate::terms::{Term, stratum, terms};
 use crate::words::{capital, listed, literal, some_of};
 
 /// The notes of a response.
@@ -29,6 +30,7 @@ pub fn notes(subjected: &Subjected) -> Vec<Statement> {
     notes.extend(grouped(subjected, |set, model| {
         separation(subjected, set, model)
     }));
+    notes.extend(grouped(subjected, |set, _| apart(set)));
     notes.extend(grouped(subjected, |set, _| gaps(set)));
     notes.extend(grouped(subjected, untested));
     if let Some((_, model, _)) = subjected.main() {
@@ -157,6 +159,26 @@ fn separation(subjected: &Subjected, set: &Set, model: &Modelled) -> Option<Note
     Noted::plain(format!(
         "there is {what} of {}, so that plain estimates of {scale} would be infinite. Means, ratios and intervals here are from the penalised likelihood of Firth (1993), which keeps them finite, as half a count more and half a count less would; F is made from the likelihood ratio, which stays finite by itself.",
         some_of(&cells, 6)
+    ))
+}
+
+/// Factors whose levels stand in blocks of their own.
+fn apart(set: &Set) -> Option<Noted> {
+    let in_block = |term: &Term| {
+        let unit = set.frame.groupings.get(stratum(&set.frame, term));
+        unit.is_some_and(|unit| unit.name == "block")
+    };
+    let found: Vec<String> = terms(&set.frame)
+        .iter()
+        .filter(|term| !term.has_season(&set.frame) && in_block(term))
+        .map(|term| literal(&caneplot_plugin::words::inside(&term.words(&set.frame))))
+        .collect();
+    if found.is_empty() {
+        return None;
+    }
+    Noted::plain(format!(
+        "no block holds two levels of {}, so they are compared as whole blocks, with the few degrees of freedom that blocks leave: what the blocks did cannot be told from what the treatment did.",
+        listed(&found)
     ))
 }
 

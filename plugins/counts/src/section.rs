@@ -1,6 +1,7 @@
 //! One response: its sets of counts (a season each, and all seasons together) and what is said of
 //! them.
 
+use caneplot_numerics::counts::CountError;
 use caneplot_plugin::findings::{Rank, Section, Statement};
 use caneplot_plugin::{Call, Refusal};
 
@@ -158,25 +159,60 @@ fn sets(call: &Call, subject: &Subject, options: &Options) -> Result<Vec<Set>, R
     Ok(sets)
 }
 
-/// Why a set has no model, as a sentence.
+/// Why sets have no model, one sentence for all of which the same is to be said.
 #[must_use]
-pub fn refusal(subjected: &Subjected, set: &Set, why: &NoModel) -> String {
+pub fn refusals(subjected: &Subjected) -> Vec<Statement> {
     let label = literal(&capital(&subjected.subject.response.label));
-    let of = match &set.label {
-        Some(season) => format!("{label}, {}", literal(season)),
-        None => label,
+    let mut found: Vec<(String, Vec<String>)> = Vec::new();
+    for set in &subjected.sets {
+        let Err(why) = &set.outcome else { continue };
+        let words = refusal(subjected, why);
+        let at = found.iter().position(|(known, _)| *known == words);
+        let at = at.unwrap_or_else(|| {
+            found.push((words, Vec::new()));
+            found.len() - 1
+        });
+        found[at].1.extend(set.label.clone());
+    }
+    // What stands for a whole response is its result; beside other sets it is a detail.
+    let rank = match subjected.fitted().next() {
+        None => Rank::Result,
+        Some(_) => Rank::Detail,
     };
+    found
+        .into_iter()
+        .map(|(words, labels)| {
+            let of = if labels.is_empty() {
+                label.clone()
+            } else {
+                format!("{label}, {}", literal(&listed(&labels)))
+            };
+            Statement::new(format!("{of}: {words}.")).rank(rank)
+        })
+        .collect()
+}
+
+/// Why a set has no model.
+fn refusal(subjected: &Subjected, why: &NoModel) -> String {
     match why {
         NoModel::OneTreatment => {
-            format!("{of}: all counts are of one treatment, so there is nothing to compare.")
+            "all counts are of one treatment, so there is nothing to compare. Add the data of the other levels"
+                .to_owned()
         }
         NoModel::Unreplicated => format!(
-            "{of}: there is no test, because each treatment stands on one plot (or in one block): the {} of one plot are not replicates, however many were counted.",
+            "there is no test, because each treatment stands on one plot (or in one block): the {} of one plot are not replicates, however many were counted. A second block or replicate is needed",
             subjected.subject.words.items
         ),
+        NoModel::Counts(CountError::Dependent(_)) => {
+            "there are no results, because some treatments cannot be told from one another, or from blocks or seasons, by the counts there are. Compare the data with the layout of the trial"
+                .to_owned()
+        }
+        NoModel::Counts(CountError::TooFew { counts, .. }) => format!(
+            "there are no results, because {counts} counts are too few for so many treatments. A second block or replicate is needed"
+        ),
         NoModel::Counts(error) => format!(
-            "{of}: there are no results, because {}.",
-            literal(&error.to_string())
+            "there are no results, because {}",
+            literal(error.to_string().trim_end_matches('.'))
         ),
     }
 }
@@ -202,14 +238,7 @@ pub fn section(call: &Call, subject: Subject, options: &Options) -> Result<Secti
         level: options.level,
     };
     section.statements = headline::statements(&subjected);
-    for set in &subjected.sets {
-        if let Err(why) = &set.outcome {
-            let sentence = refusal(&subjected, set, why);
-            section
-                .statements
-                .push(Statement::new(sentence).rank(Rank::Detail));
-        }
-    }
+    section.statements.extend(refusals(&subjected));
     section.tables = tables::tables(&subjected);
     section.figures = figures::figures(&subjected);
     section.notes = notes::notes(&subjected);
@@ -221,7 +250,7 @@ pub fn section(call: &Call, subject: Subject, options: &Options) -> Result<Secti
 pub fn empty(name: &str, label: &str) -> Section {
     Section {
         id: id(name),
-        title: label.to_owned(),
+        title: format!("{label} as counts"),
         response: Some(name.to_owned()),
         ..Section::default()
     }

@@ -1,12 +1,14 @@
 //! What of a response can be analysed as counts, plot by plot.
 
+use std::collections::BTreeSet;
+
 use caneplot_plugin::request::{Quantity, Response};
 use caneplot_plugin::{Call, Refusal, Table};
 
 use crate::options::Options;
 use crate::rates::rates;
 use crate::vines::{numbers, sums, whole};
-use crate::words::{Words, literal, some_of};
+use crate::words::{Words, listed, literal, some_of};
 
 /// What a count stands against.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,7 +57,7 @@ pub struct Subject<'a> {
     pub kind: Kind,
     /// The counts.
     pub records: Vec<Record>,
-    /// Sentences on what was left out.
+    /// Sentences on what was left out or reckoned back.
     pub left_out: Vec<String>,
     /// Words for it.
     pub words: Words,
@@ -135,14 +137,14 @@ pub fn subject<'a>(
     }
     if subject.records.is_empty() {
         return Ok(Err(format!(
-            "{}: no plot has a count.",
-            literal(&response.label)
+            "{}: no plot has a count. Add the records if they exist, or leave the response out of trial.toml.",
+            capital_label(response)
         )));
     }
     if subject.records.iter().all(|record| record.count == 0.0) {
         return Ok(Err(format!(
-            "{}: every count is 0, so there is nothing to compare.",
-            literal(&response.label)
+            "{}: every count is 0, so there is nothing to compare. If nothing was counted, leave the cells empty instead of writing 0.",
+            capital_label(response)
         )));
     }
     let full = subject.kind == Kind::Share
@@ -152,8 +154,8 @@ pub fn subject<'a>(
             .all(|record| record.count == record.size);
     if full {
         return Ok(Err(format!(
-            "{}: every count equals its total (100 %), so there is nothing to compare.",
-            literal(&response.label)
+            "{}: every count equals its total (100 %), so there is nothing to compare. Check that the columns of the count and of the total are not the same.",
+            capital_label(response)
         )));
     }
     Ok(Ok(subject))
@@ -167,6 +169,29 @@ pub fn left_out(subject: &mut Subject, why: &str, plots: &Table, rows: &[usize])
             .left_out
             .push(format!("{why}: {}.", literal(&some_of(&names, 6))));
     }
+}
+
+/// Notes the plots without a count; seasons in which nothing was counted as such.
+pub fn uncounted(subject: &mut Subject, plots: &Table, rows: &[usize]) {
+    let seasons = plots.texts("season").ok();
+    let of = |row: usize| seasons.and_then(|seasons| seasons[row].as_deref());
+    let counted: BTreeSet<_> = subject.records.iter().map(|one| of(one.row)).collect();
+    let (single, whole): (Vec<usize>, Vec<usize>) =
+        rows.iter().partition(|row| counted.contains(&of(**row)));
+    let without: BTreeSet<_> = whole.into_iter().filter_map(of).collect();
+    if !without.is_empty() {
+        let without: Vec<&str> = without.into_iter().collect();
+        subject.left_out.push(format!(
+            "Nothing was counted in {}.",
+            literal(&listed(&without))
+        ));
+    }
+    left_out(
+        subject,
+        "Left out because no count was recorded",
+        plots,
+        &single,
+    );
 }
 
 fn shares(
@@ -211,12 +236,7 @@ fn shares(
                 .filter(|vines| *vines > 0.0),
         });
     }
-    left_out(
-        subject,
-        "Left out because no count was recorded",
-        plots,
-        &missing,
-    );
+    uncounted(subject, plots, &missing);
     left_out(subject, "Left out because the total is 0", plots, &empty);
     if above.is_empty() {
         return Ok(None);

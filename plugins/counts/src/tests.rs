@@ -303,6 +303,47 @@ fn means_of_vines_become_counts_only_where_they_are_whole() {
 }
 
 #[test]
+fn the_vines_planted_in_every_plot_turn_means_into_counts() {
+    let with = |mean: f64, vines: u32, decimals: u8| {
+        let mut bench = clusters_of_plots(None, mean);
+        bench.trial.vineyard.vines_per_plot = Some(vines);
+        bench.trial.responses[0].decimals = decimals;
+        bench.section()
+    };
+    let section = with(38.2, 5, 2);
+    assert_eq!(numbers(&section, "means", "Vines"), [20.0; 4]);
+    assert_eq!(
+        numbers(&section, "means", "Clusters")[0],
+        38.2 * 5.0 * 4.0 + 6.0 * 5.0
+    );
+    assert!(
+        text(&section.notes).contains("times the 5 vines planted in every plot"),
+        "{}",
+        text(&section.notes)
+    );
+    // A third of a vine's clusters written with two decimals: 38.33 x 3 = 114.99.
+    let section = with(38.33, 3, 3);
+    assert_eq!(
+        numbers(&section, "means", "Clusters")[0],
+        115.0 * 4.0 + 18.0
+    );
+    let sentence = text(&with(38.3, 5, 2).statements);
+    assert!(
+        sentence.contains("mean of 38.3 for a vine, which on the 5 vines planted in every plot is no whole number of clusters (191.5)"),
+        "{sentence}"
+    );
+    let sentence = text(&with(38.25, 5, 3).statements);
+    assert!(
+        sentence.contains(
+            "which on the 5 vines planted in every plot is no whole number of clusters (191.25)"
+        ),
+        "{sentence}"
+    );
+    let sentence = text(&with(38.0, 5, 1).statements);
+    assert!(sentence.contains("written too short"), "{sentence}");
+}
+
+#[test]
 fn living_buds_for_a_vine_stand_beside_their_share() {
     let mut bench = bud_break_bench(&["2024"], 0.1);
     bench.trial.responses[0].on_vines = true;

@@ -17,7 +17,7 @@ pub struct Sum {
 }
 
 /// Values farther than this from a whole number are no counts; centring costs less.
-const WHOLE: f64 = 1e-6;
+pub(crate) const WHOLE: f64 = 1e-6;
 
 /// The nearest whole number, if a value is as good as whole.
 #[must_use]

@@ -49,6 +49,9 @@ pub(crate) fn section(
         .column(&vines.response.name)
         .hint("record five vines or more in every plot"));
     };
+    if first.plots.is_empty() {
+        return Err(crate::never_complete(register, first));
+    }
     let compared = |occasion: &Occasion, factors: &[usize]| {
         let columns: Vec<&[f64]> = occasion.columns.iter().map(Vec::as_slice).collect();
         Comparison::of(call, register, occasion, &columns, None, factors)

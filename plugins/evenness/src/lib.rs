@@ -22,7 +22,7 @@ mod tests;
 use caneplot_plugin::findings::{FINDINGS_SCHEMA, Rank, Section, Statement};
 use caneplot_plugin::request::Response;
 use caneplot_plugin::{Analysis, Call, Findings, Refusal, words};
-use caneplot_readings::Register;
+use caneplot_readings::{Occasion, Register};
 
 use crate::options::Options;
 use crate::vines::Vines;
@@ -100,6 +100,20 @@ fn refused(response: &Response, refusal: &Refusal) -> Section {
         statements: vec![Statement::new(text)],
         ..Section::default()
     }
+}
+
+/// Why nothing is said over several seasons: no plot stands for all of them.
+fn never_complete(register: &Register<'_>, overall: &Occasion) -> Refusal {
+    let seasons: Vec<&str> = overall
+        .seasons
+        .iter()
+        .map(|&season| register.season(season))
+        .collect();
+    Refusal::new(format!(
+        "no plot has vines to compare in every one of the seasons {}, so no plot can stand for all of them",
+        words::list(&seasons)
+    ))
+    .hint("fill in the values if they exist, or leave out the seasons concerned")
 }
 
 fn title(response: &Response) -> String {

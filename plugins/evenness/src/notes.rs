@@ -141,9 +141,23 @@ fn seasons(register: &Register<'_>, overall: &Occasion) -> Option<String> {
             "Only {} has values of single vines.",
             words::safe(register.season(overall.seasons[0]))
         )),
-        seasons => Some(format!(
-            "Over the {seasons} seasons the mean of a plot is analysed, so that a plot counts once."
-        )),
+        seasons => {
+            let absent: Vec<&str> = (0..register.seasons())
+                .filter(|season| !overall.seasons.contains(season))
+                .map(|season| register.season(season))
+                .collect();
+            let left_out = if absent.is_empty() {
+                String::new()
+            } else {
+                format!(
+                    " There are no values of single vines in {}.",
+                    words::safe(&words::list(&absent))
+                )
+            };
+            Some(format!(
+                "Over the {seasons} seasons the mean of a plot is analysed, so that a plot counts once.{left_out}"
+            ))
+        }
     }
 }
 

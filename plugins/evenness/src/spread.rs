@@ -123,6 +123,9 @@ fn spread<'a>(
     let Some((first, rest)) = logs.split_first() else {
         return Err(Refusal::new("no plot has a spread in any season"));
     };
+    if first.plots.is_empty() {
+        return Err(crate::never_complete(register, first));
+    }
     let compared = |occasion: &Occasion, factors: &[usize]| {
         let mut columns = vec![occasion.columns[LOG].as_slice()];
         if variation {

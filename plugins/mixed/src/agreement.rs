@@ -2,10 +2,12 @@
 
 use caneplot_numerics::design::DesignError;
 use caneplot_numerics::mixed::Structure;
-use caneplot_plugin::findings::{Rank, Statement};
-use caneplot_plugin::words::safe;
+use caneplot_numerics::strata::{BlockTerm, Classifier, Layout};
+use caneplot_plugin::findings::{Format, Rank, Statement};
+use caneplot_plugin::words::{beginning, list, safe};
 
-use crate::options::{Df, Seasons};
+use crate::options::{BlockSeasons, Df, Seasons};
+use crate::sources::{BLOCK_SEASONS, Source};
 use crate::study::Study;
 
 /// Relative difference of F or df below which two analyses say the same.
@@ -30,6 +32,7 @@ impl Study<'_> {
     pub fn agreement(&self) -> Option<Agreement> {
         let several = !self.seasons().is_empty();
         if !self.readings.covariates.is_empty()
+            || self.spreads.is_some()
             || (several && self.options.season == Seasons::Random)
         {
             return None;
@@ -41,7 +44,8 @@ impl Study<'_> {
         if several && self.choice.structure != Structure::Symmetric {
             return Some(Agreement::OtherStructure);
         }
-        let variance = design.layout.analyse(&self.readings.values);
+        let layout = by_season(design.layout, &self.readings.sources)?;
+        let variance = layout.analyse(&self.problem.values);
         let same = self.terms.iter().all(|term| {
             let classifiers: Vec<usize> = term
                 .factors
@@ -51,8 +55,8 @@ impl Study<'_> {
                     None => design.season,
                 })
                 .collect();
-            let line = design.layout.term_of(&classifiers).map(|at| {
-                let stratum = design.layout.terms()[at].stratum;
+            let line = layout.term_of(&classifiers).map(|at| {
+                let stratum = layout.terms()[at].stratum;
                 (variance.lines[at].f, variance.errors[stratum].df as f64)
             });
             match (line, term.test) {
@@ -70,11 +74,54 @@ impl Study<'_> {
         })
     }
 
+    /// What is said of sources that differ from season to season.
+    pub fn seasons_note(&self) -> Vec<Statement> {
+        let mut all = Vec::new();
+        let kept: Vec<&str> = self
+            .readings
+            .sources
+            .iter()
+            .filter(|source| source.by_season && source.term.name != BLOCK_SEASONS)
+            .map(|source| source.term.name.as_str())
+            .collect();
+        if !kept.is_empty() {
+            all.push(format!(
+                "{} stand in the model whatever their size: the treatments of those units are judged in single seasons, and for their change with the season, against that variation.",
+                beginning(&list(&kept))
+            ));
+        }
+        let gain = self.choice.block_seasons;
+        let there = self
+            .readings
+            .sources
+            .iter()
+            .any(|source| source.term.name == BLOCK_SEASONS);
+        match (there, self.options.block_seasons, gain) {
+            (true, BlockSeasons::Choose, Some(_)) => all.push("Blocks went their own way from season to season: their variation in each season is kept apart, because AICc is {gain} lower with it. Seasons are judged against it.".to_owned()),
+            (true, BlockSeasons::Keep, _) => all.push("Blocks in each season are kept apart, as asked for: seasons are judged against their variation.".to_owned()),
+            (false, BlockSeasons::Choose, Some(_)) => all.push("Blocks gave no sign of going their own way from season to season (AICc is no lower with such a source), so that variation is pooled with the errors of plots.".to_owned()),
+            _ => {}
+        }
+        all.into_iter()
+            .map(|text| {
+                let counted = text.contains("{gain}");
+                let statement = Statement::new(text).rank(Rank::Detail);
+                match gain.filter(|_| counted) {
+                    Some(gain) => statement.with("gain", gain, Format::Decimals(1)),
+                    None => statement,
+                }
+            })
+            .collect()
+    }
+
     /// The comparison as a note, or what makes the set unbalanced.
     pub fn agreement_note(&self) -> Option<Statement> {
         if let Some(Err(error)) = self.readings.sheet.as_ref().map(|sheet| sheet.design()) {
+            // Missing records have a sentence of their own.
             let what = match &error {
-                DesignError::Unbalanced(cells) => format!(" ({})", safe(cells)),
+                DesignError::Unbalanced(cells) if !self.readings.missing => {
+                    format!(" ({})", safe(cells))
+                }
                 _ => String::new(),
             };
             return Some(
@@ -98,4 +145,50 @@ impl Study<'_> {
         };
         Some(Statement::new(text).rank(Rank::Detail))
     }
+}
+
+/// The layout with a stratum for each source that differs from season to season; `None` where the
+/// strata are then not orthogonal.
+fn by_season(layout: Layout, sources: &[Source]) -> Option<Layout> {
+    if sources.iter().all(|source| !source.by_season) {
+        return Some(layout);
+    }
+    let mut classifiers = layout.classifiers().to_vec();
+    let mut add = |name: &str, codes: &[usize], grouping: bool| {
+        let levels = codes.iter().max().map_or(0, |most| most + 1);
+        classifiers.push(Classifier {
+            name: name.to_owned(),
+            levels: (1..=levels).map(|number| number.to_string()).collect(),
+            codes: codes.to_vec(),
+        });
+        BlockTerm {
+            name: name.to_owned(),
+            classifiers: vec![classifiers.len() - 1],
+            grouping,
+        }
+    };
+    let (last, coarse) = layout.strata().split_last()?;
+    let mut blocks = Vec::new();
+    for stratum in coarse {
+        blocks.push(add(
+            &stratum.name,
+            stratum.cells.of_unit(),
+            stratum.grouping,
+        ));
+    }
+    let coarse_first = |source: &&Source| source.term.name == BLOCK_SEASONS;
+    let by_season = || sources.iter().filter(|source| source.by_season);
+    for source in by_season()
+        .filter(coarse_first)
+        .chain(by_season().filter(|source| !coarse_first(source)))
+    {
+        blocks.push(add(&source.term.name, &source.term.codes, false));
+    }
+    blocks.push(add(&last.name, last.cells.of_unit(), last.grouping));
+    let terms: Vec<Vec<usize>> = layout
+        .terms()
+        .iter()
+        .map(|term| term.classifiers.clone())
+        .collect();
+    Layout::new(classifiers, &blocks, &terms).ok()
 }

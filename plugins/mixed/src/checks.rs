@@ -4,11 +4,8 @@ use std::collections::BTreeMap;
 
 use caneplot_numerics::diagnose::{brown_forsythe, shapiro_wilk};
 use caneplot_numerics::mixed::influence::Influence;
-use caneplot_numerics::mixed::kenward_roger::{self, Order};
-use caneplot_numerics::mixed::{Settings, fit};
 use caneplot_plugin::findings::{Format, Rank, Statement, Table};
-use caneplot_plugin::words::{inside, list, safe};
-use nalgebra::DMatrix;
+use caneplot_plugin::words::{list, safe};
 
 use crate::influence;
 use crate::study::Study;
@@ -60,7 +57,7 @@ pub(crate) fn of(study: &Study<'_>) -> Checks {
         checks.brown = true;
         checks.notes.push(statement);
     }
-    checks.notes.extend(slopes(study));
+    checks.notes.extend(study.parallel());
     let deletions = influence::deletions(study, &laid_open);
     checks.notes.extend(influence::note(study, &deletions));
     checks.tables.extend(influence::table(study, &deletions));
@@ -125,8 +122,11 @@ fn spread(study: &Study<'_>, standardized: &[Option<f64>]) -> Option<Statement> 
     let slices: Vec<&[f64]> = groups.values().map(Vec::as_slice).collect();
     let found = brown_forsythe(&slices).ok()?;
     let text = match found.p < study.options.level {
+        true if study.spreads.is_some() => {
+            "Residuals spread differently in different treatments even with error variances of their own (Brown-Forsythe F = {f}, {p})."
+        }
         true => {
-            "Residuals spread differently in different treatments (Brown-Forsythe F = {f}, {p}): differences between the more variable treatments are less sure than their standard error says."
+            "Residuals spread differently in different treatments (Brown-Forsythe F = {f}, {p}): differences between the more variable treatments are less sure than their standard error says. The option variance = \"by treatment\" gives each its own error variance; where spread grows with the mean, scale = \"log\" may even it out."
         }
         false => "Residuals spread much alike in all treatments (Brown-Forsythe F = {f}, {p}).",
     };
@@ -135,49 +135,4 @@ fn spread(study: &Study<'_>, standardized: &[Option<f64>]) -> Option<Statement> 
             .with("f", found.f, Format::Decimals(2))
             .with("p", found.p, Format::Probability),
     )
-}
-
-/// Whether each covariate acts alike in all treatments: an interaction would make adjusted means hold
-/// at the mean of the covariate only.
-fn slopes(study: &Study<'_>) -> Vec<Statement> {
-    let margins: Vec<usize> = (0..study.margins().len()).collect();
-    let combinations = study.grid.combinations(&margins);
-    let of_unit = |unit: usize| {
-        let key: Vec<usize> = study.margins().iter().map(|m| m.codes[unit]).collect();
-        combinations.iter().position(|levels| *levels == key)
-    };
-    study
-        .readings
-        .covariates
-        .iter()
-        .filter_map(|covariate| {
-            let width = study.problem.fixed.ncols();
-            let extra = combinations.len() - 1;
-            let mut problem = study.problem.clone();
-            problem.fixed = DMatrix::from_fn(covariate.values.len(), width + extra, |unit, c| {
-                match c < width {
-                    true => study.problem.fixed[(unit, c)],
-                    false => match of_unit(unit) == Some(c - width + 1) {
-                        true => covariate.values[unit],
-                        false => 0.0,
-                    },
-                }
-            });
-            let found = fit(&problem, Settings::default()).ok()?;
-            let rows = DMatrix::from_fn(extra, width + extra, |i, j| f64::from(j == width + i));
-            let adjusted = kenward_roger::adjusted_covariance(&found, Order::First);
-            let test = kenward_roger::test(&found, &adjusted, &rows).ok()?;
-            let name = match covariate.about.when.as_str() {
-                "" => inside(&covariate.about.label),
-                when => format!("{} ({when})", inside(&covariate.about.label)),
-            };
-            let text = match test.p < study.options.level {
-                true => format!(
-                    "The treatments do not share one slope on {name} ({{p}}): adjusted means compare them at its mean only, and the comparison would be another elsewhere."
-                ),
-                false => format!("The slope on {name} is much the same in all treatments ({{p}})."),
-            };
-            Some(Statement::new(text).with("p", test.p, Format::Probability))
-        })
-        .collect()
 }

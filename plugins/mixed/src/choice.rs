@@ -3,10 +3,17 @@
 use std::collections::BTreeSet;
 
 use caneplot_numerics::mixed::criteria::Criteria;
-use caneplot_numerics::mixed::{Fit, MixedError, Problem, Settings, Structure, fit};
+use caneplot_numerics::mixed::season::Parameter;
+use caneplot_numerics::mixed::{
+    Candidate, Fit, MixedError, Problem, Settings, Structure, candidate, candidate_near, refit,
+};
 use caneplot_plugin::Refusal;
+use caneplot_plugin::findings::Statement;
+use caneplot_plugin::words::{beginning, safe};
 
+use crate::options::{BlockSeasons, Options};
 use crate::readings::Readings;
+use crate::sources::Source;
 
 /// Plots beyond the treatments, for each season, that an unstructured covariance needs.
 const PLOTS_A_SEASON: usize = 2;
@@ -23,6 +30,9 @@ pub(crate) struct Choice {
     pub tried: Vec<Tried>,
     pub fit: Fit,
     pub structure: Structure,
+    /// By how much the criterion fell (below zero: rose) with blocks in each season, where the data
+    /// were asked.
+    pub block_seasons: Option<f64>,
 }
 
 /// Structures worth trying for these plots and seasons.
@@ -48,34 +58,143 @@ fn candidates(readings: &Readings) -> Vec<Structure> {
         .collect()
 }
 
-/// Fits the structure asked for, or all and chooses by the corrected Akaike criterion.
+/// Fits the structure asked for, or all and chooses by the corrected Akaike criterion; then asks
+/// whether blocks go their own way in each season.
 pub(crate) fn of(
+    readings: &mut Readings,
+    problem: &mut Problem,
+    options: &Options,
+) -> Result<Choice, Refusal> {
+    let asked = options.structure()?;
+    let mut choice = loop {
+        match best(readings, problem, asked) {
+            Ok(choice) => break choice,
+            Err(Some(MixedError::NotIdentified(name))) if drops(readings, problem, &name) => {}
+            Err(error) => return Err(refusal(error.as_ref(), readings)),
+        }
+    };
+    if let Some(source) = readings.block_seasons.take() {
+        blocks_in_seasons(readings, problem, options, &mut choice, source);
+    }
+    Ok(choice)
+}
+
+/// Takes out a source that differs from season to season and cannot be told from the others.
+fn drops(readings: &mut Readings, problem: &mut Problem, name: &str) -> bool {
+    let place = |source: &Source| source.by_season && source.term.name == name;
+    // With other sources of the seasons the fault may lie with any of them: the last one goes.
+    let Some(at) = readings
+        .sources
+        .iter()
+        .position(place)
+        .or_else(|| readings.sources.iter().rposition(|source| source.by_season))
+    else {
+        return false;
+    };
+    let gone = readings.sources.remove(at);
+    problem.random.remove(at);
+    readings.notes.push(Statement::new(format!(
+        "{} cannot be told apart from the errors of plots in these values and have no variance of their own.",
+        beginning(&gone.term.name)
+    )));
+    true
+}
+
+/// Takes in blocks in each season where that is asked for or lowers the criterion.
+fn blocks_in_seasons(
+    readings: &mut Readings,
+    problem: &mut Problem,
+    options: &Options,
+    choice: &mut Choice,
+    source: Source,
+) {
+    let random = problem.random.len();
+    problem.random.push(source.term.clone());
+    let found = match options.block_seasons {
+        BlockSeasons::Keep => candidate(problem, Settings::default()),
+        // From zero, where the search ends at once if the variance would not rise.
+        _ => {
+            let mut near = choice.fit.theta.clone();
+            near.insert(random, 0.0);
+            candidate_near(problem, &near, Settings::default())
+        }
+    };
+    let gain = found
+        .as_ref()
+        .ok()
+        .and_then(|with| Some(choice.fit.criteria().aicc? - with.criteria().aicc?));
+    choice.block_seasons = gain;
+    let wanted = options.block_seasons == BlockSeasons::Keep || gain.is_some_and(|gain| gain > 0.0);
+    match found.and_then(|with| match wanted {
+        true => refit(problem, &with.theta, Settings::default()).map(Some),
+        false => Ok(None),
+    }) {
+        Ok(Some(with)) => {
+            choice.fit = with;
+            readings.sources.push(source);
+        }
+        Ok(None) => {
+            problem.random.pop();
+        }
+        Err(error) => {
+            problem.random.pop();
+            if options.block_seasons == BlockSeasons::Keep {
+                readings.notes.push(Statement::new(format!(
+                    "Blocks in each season could not be kept apart: {}.",
+                    safe(&error.to_string())
+                )));
+            }
+        }
+    }
+}
+
+/// The best of the structures, or the error of the last.
+fn best(
     readings: &Readings,
     problem: &mut Problem,
     asked: Option<Structure>,
-) -> Result<Choice, Refusal> {
+) -> Result<Choice, Option<MixedError>> {
     let structures = match asked.filter(|_| readings.times.len() > 1) {
         Some(structure) => vec![structure],
         None => candidates(readings),
     };
     let mut tried = Vec::new();
-    let mut best: Option<(f64, Structure, Fit)> = None;
+    let mut best: Option<(f64, Structure, Candidate)> = None;
     let mut last = None;
+    let (mut equal, mut fading) = (None, None);
     for structure in structures {
         problem.residual.structure = structure;
-        let found = fit(problem, Settings::default());
-        let criteria = match found {
-            Ok(fit) => {
-                let criteria = fit.criteria();
+        let settings = Settings {
+            // What a form with one variance has told of the correlation.
+            correlation: match structure {
+                Structure::UnequalSymmetric => equal,
+                Structure::UnequalAutoregressive | Structure::Unstructured => fading,
+                _ => None,
+            },
+            ..Settings::default()
+        };
+        let criteria = match candidate(problem, settings) {
+            Ok(found) => {
+                let criteria = found.criteria();
+                match structure {
+                    Structure::Symmetric => equal = shared(&found),
+                    Structure::Autoregressive => fading = found.estimate(Parameter::Correlation),
+                    _ => {}
+                }
                 // Too few values for the correction: only a fit that stands alone may be used.
                 let rank = criteria.aicc.unwrap_or(f64::INFINITY);
                 // Plots are the units of the treatments: their seasons are independent in no trial, and
                 // taking them so would make replicates of them. Such forms are there to compare with.
                 let usable = asked.is_some() || structure.correlated() || readings.times.len() < 2;
                 if usable && best.as_ref().is_none_or(|(least, _, _)| rank < *least) {
-                    best = Some((rank, structure, fit));
+                    best = Some((rank, structure, found));
                 }
                 Ok(criteria)
+            }
+            Err(error @ MixedError::NotIdentified(_))
+                if readings.sources.iter().any(|source| source.by_season) =>
+            {
+                return Err(Some(error));
             }
             Err(error) => {
                 let text = error.to_string();
@@ -88,17 +207,24 @@ pub(crate) fn of(
             criteria,
         });
     }
-    match best {
-        Some((_, structure, fit)) => {
-            problem.residual.structure = structure;
-            Ok(Choice {
-                tried,
-                fit,
-                structure,
-            })
-        }
-        None => Err(refusal(last.as_ref(), readings)),
-    }
+    let (_, structure, found) = best.ok_or(last)?;
+    problem.residual.structure = structure;
+    let fit = refit(problem, &found.theta, Settings::default()).map_err(Some)?;
+    Ok(Choice {
+        tried,
+        fit,
+        structure,
+        block_seasons: None,
+    })
+}
+
+/// Share of the plots in the variance of an error, where it says something.
+fn shared(found: &Candidate) -> Option<f64> {
+    let (plot, error) = (
+        found.estimate(Parameter::Plot)?,
+        found.estimate(Parameter::Error)?,
+    );
+    Some((plot / (plot + error)).clamp(0.01, 0.99))
 }
 
 /// Why nothing could be fitted, with what to do.

@@ -1,13 +1,13 @@
-//! Variance components, covariance structures over seasons and predicted random effects.
+//! Variance components and predicted random effects.
 
 use caneplot_numerics::mixed::season::Parameter;
 use caneplot_numerics::mixed::{Fit, Problem, Settings, Structure, fit};
 use caneplot_plugin::findings::{Column, Format, Rank, Statement, Table};
-use caneplot_plugin::words::{self, safe};
+use caneplot_plugin::words;
 
 use crate::numbers::three_digits;
-use crate::options::structure_words;
 use crate::study::Study;
+use crate::tests_table::unescaped;
 
 /// Places of the parameters held at zero, with what they would be if they could be negative.
 pub(crate) fn at_zero(problem: &Problem, held: &Fit) -> Vec<(usize, Option<f64>)> {
@@ -44,6 +44,14 @@ impl Study<'_> {
                 season(seasons, a),
                 season(seasons, b)
             ),
+            Parameter::Spread(group) => match &self.spreads {
+                Some(spreads) => format!(
+                    "errors with {}, as a multiple of those with {}",
+                    unescaped(&spreads.words[group]),
+                    unescaped(&spreads.words[0])
+                ),
+                None => "errors of another treatment".to_owned(),
+            },
             Parameter::Correlation => match self.choice.structure.autoregressive() {
                 true => "seasons of a plot one apart".to_owned(),
                 false => "any two seasons of a plot".to_owned(),
@@ -66,19 +74,22 @@ impl Study<'_> {
             None => String::new(),
         };
         let correlation = |parameter: &Parameter| *parameter == Parameter::Correlation;
-        let pick = |wanted: bool| {
+        // Those come last and have a table of their own.
+        let listed = || {
             fit.parameters
                 .iter()
                 .zip(&fit.theta)
+                .take_while(|(parameter, _)| !matches!(parameter, Parameter::Spread(_)))
+        };
+        let pick = |wanted: bool| {
+            listed()
                 .map(|(parameter, value)| (correlation(parameter) == wanted).then_some(*value))
                 .collect::<Vec<_>>()
         };
         let mut columns = vec![
             Column::text(
                 "Source",
-                fit.parameters
-                    .iter()
-                    .map(|parameter| self.parameter_words(*parameter)),
+                listed().map(|(parameter, _)| self.parameter_words(*parameter)),
             ),
             Column::number("Variance", pick(false), Format::Significant(4)),
         ];
@@ -90,12 +101,21 @@ impl Study<'_> {
             ));
         }
         if !zeros.is_empty() {
-            columns.push(Column::text("Remark", (0..fit.theta.len()).map(remark)));
+            columns.push(Column::text("Remark", (0..listed().count()).map(remark)));
         }
         let mut notes = vec![match self.unit() {
+            _ if !self.measured() => {
+                format!("By restricted maximum likelihood{}.", self.on_scale())
+            }
             "" => "By restricted maximum likelihood.".to_owned(),
             unit => format!("By restricted maximum likelihood, in squared units ({unit})²."),
         }];
+        if let Some(spreads) = &self.spreads {
+            notes.push(format!(
+                "The error is that with {}; the next table has the others.",
+                unescaped(&spreads.words[0])
+            ));
+        }
         if self.choice.structure.autoregressive() {
             notes.push(match self.readings.dated {
                 true => "The correlation falls with the true distance between seasons: that of two seasons h apart is the correlation to the power of h.".to_owned(),
@@ -134,124 +154,6 @@ impl Study<'_> {
             .collect()
     }
 
-    /// The comparison of structures over seasons.
-    pub fn structures_table(&self) -> Option<Table> {
-        let tried = &self.choice.tried;
-        if self.seasons().is_empty() {
-            return None;
-        }
-        let column =
-            |value: &dyn Fn(&caneplot_numerics::mixed::criteria::Criteria) -> Option<f64>| {
-                tried
-                    .iter()
-                    .map(|one| one.criteria.as_ref().ok().and_then(value))
-                    .collect::<Vec<_>>()
-            };
-        let mut notes = vec![
-            "All with the same means; smaller is better. Criteria count n − p values, those left after the p means.".to_owned(),
-        ];
-        if tried.len() > 1 {
-            notes.push("Forms without correlation are there to compare with and are never chosen: a plot carries one treatment through all seasons, and its seasons are not replicates. Tests do not allow for the choice.".to_owned());
-        }
-        for one in tried {
-            if let Err(why) = &one.criteria {
-                notes.push(format!(
-                    "{}: not usable, {why}.",
-                    words::beginning(structure_words(one.structure))
-                ));
-            }
-        }
-        Some(Table {
-            id: "structures".to_owned(),
-            title: "How the seasons of one plot go together".to_owned(),
-            columns: vec![
-                Column::text(
-                    "Errors of one plot",
-                    tried.iter().map(|one| structure_words(one.structure)),
-                ),
-                Column::count(
-                    "Variance parameters",
-                    tried
-                        .iter()
-                        .map(|one| one.criteria.as_ref().ok().map(|c| c.parameters as i64))
-                        .collect(),
-                ),
-                Column::number(
-                    "−2 log likelihood",
-                    column(&|c| Some(c.deviance)),
-                    Format::Decimals(2),
-                ),
-                Column::number("AIC", column(&|c| Some(c.aic)), Format::Decimals(2)),
-                Column::number("AICc", column(&|c| c.aicc), Format::Decimals(2)),
-                Column::number("BIC", column(&|c| Some(c.bic)), Format::Decimals(2)),
-                Column::text(
-                    "Choice",
-                    tried
-                        .iter()
-                        .map(|one| match one.structure == self.choice.structure {
-                            true => "used",
-                            false => "",
-                        }),
-                ),
-            ],
-            notes,
-            ..Table::default()
-        })
-    }
-
-    /// Which structure was used and why.
-    pub fn structure_statement(&self) -> Option<Statement> {
-        if self.seasons().is_empty() {
-            return None;
-        }
-        let name = structure_words(self.choice.structure);
-        if self.choice.tried.len() == 1 {
-            let caution = match self.choice.structure.correlated() {
-                true => "",
-                false => {
-                    " A plot carries one treatment through all seasons, so this makes replicates of its seasons and tests of the treatments too sure of themselves"
-                }
-            };
-            return Some(Statement::new(format!(
-                "Seasons of one plot go together as asked for: {}.{caution}{}",
-                safe(name),
-                match caution {
-                    "" => "",
-                    _ => ".",
-                }
-            )));
-        }
-        let mut ranked: Vec<(f64, Structure)> = self
-            .choice
-            .tried
-            .iter()
-            .filter_map(|one| {
-                let criteria = one.criteria.as_ref().ok()?;
-                let usable = one.structure.correlated();
-                Some((criteria.aicc.filter(|_| usable)?, one.structure))
-            })
-            .collect();
-        ranked.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let [(least, _), (next, other), ..] = ranked.as_slice() else {
-            return Some(Statement::new(format!(
-                "Seasons of one plot go together by the only form that could be used: {name}."
-            )));
-        };
-        let text = format!(
-            "Of {{count}} ways in which the seasons of one plot may go together, '{name}' fits best by the corrected Akaike criterion; '{}' follows at a distance of {{gap}}{}.",
-            structure_words(*other),
-            match next - least < 2.0 {
-                true => ", too near to be told apart by these data",
-                false => "",
-            }
-        );
-        Some(
-            Statement::new(text)
-                .with("count", ranked.len() as f64, Format::Count)
-                .with("gap", next - least, Format::Decimals(1)),
-        )
-    }
-
     /// Predicted effects of the levels of random terms.
     pub fn predictions_table(&self) -> Option<Table> {
         if !self.options.predictions || self.readings.sources.is_empty() {
@@ -287,7 +189,7 @@ impl Study<'_> {
             columns: vec![
                 Column::text("Source", sources),
                 Column::text("Level", levels),
-                self.amounts("Prediction", values, self.of_means()),
+                self.scaled_amounts("Prediction", values, self.of_means()),
             ],
             notes,
             ..Table::default()

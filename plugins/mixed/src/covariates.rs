@@ -4,6 +4,10 @@
 //! season before they began, or a constant of the plot. One of the same season as the response lies
 //! on the way from treatment to response (a mediator); adjusting for it takes part of the effect away
 //! (Rosenbaum 1984, J. Roy. Stat. Soc. A 147:656), so it needs an express word.
+//!
+//! Covariates that the trial file declares are from before the treatments by their nature: every
+//! response is adjusted for all of them, a rule made before the data are seen. Picking covariates by
+//! response, or by their P, would make the comparison look surer than it is.
 
 use std::collections::BTreeMap;
 
@@ -29,10 +33,17 @@ pub(crate) struct Covariate {
     pub when: String,
     /// The treatments may have changed it.
     pub mediator: bool,
+    /// Declared as a covariate by the trial itself: where it cannot serve, the analysis goes on
+    /// without it; one named in the options is refused.
+    pub declared: bool,
 }
 
 /// The covariates of the options.
-pub(crate) fn of(call: &Call, options: &Options) -> Result<Vec<Covariate>, Refusal> {
+pub(crate) fn of(
+    call: &Call,
+    options: &Options,
+    keys: &[String],
+) -> Result<Vec<Covariate>, Refusal> {
     let plots = call.table("plots")?;
     let seasons = &call.request.trial.seasons;
     if let Some(baseline) = options.baseline.as_deref().filter(|text| *text != BEFORE)
@@ -50,10 +61,34 @@ pub(crate) fn of(call: &Call, options: &Options) -> Result<Vec<Covariate>, Refus
     for name in options.covariates.iter().flatten() {
         let known = call.request.trial.responses.iter();
         if let Some(response) = known.clone().find(|response| &response.name == name) {
-            all.push(covariate(plots, options, response)?);
+            all.push(covariate(plots, options, keys, response)?);
+        }
+    }
+    for declared in &call.request.trial.covariates {
+        if options.use_covariates {
+            all.push(Covariate {
+                by_row: plots.numbers(&declared.name)?.to_vec(),
+                when: "before the treatments".to_owned(),
+                declared: true,
+                ..named(declared)
+            });
         }
     }
     Ok(all)
+}
+
+fn named(response: &Response) -> Covariate {
+    Covariate {
+        name: response.name.clone(),
+        label: response.label.clone(),
+        unit: response.unit.clone(),
+        by_row: Vec::new(),
+        offset: response.offset,
+        decimals: response.decimals,
+        when: String::new(),
+        mediator: false,
+        declared: false,
+    }
 }
 
 /// The season left out of the analysis because it came before the treatments.
@@ -61,20 +96,19 @@ pub(crate) fn baseline_season(options: &Options) -> Option<&str> {
     options.baseline.as_deref().filter(|text| *text != BEFORE)
 }
 
-fn covariate(plots: &Table, options: &Options, response: &Response) -> Result<Covariate, Refusal> {
+fn covariate(
+    plots: &Table,
+    options: &Options,
+    keys: &[String],
+    response: &Response,
+) -> Result<Covariate, Refusal> {
     let column = plots.numbers(&response.name)?;
-    let keys = plot_keys(plots)?;
     let seasons = match plots.has("season") {
         true => Some(plots.texts("season")?),
         false => None,
     };
     let mut found = Covariate {
-        name: response.name.clone(),
-        label: response.label.clone(),
-        unit: response.unit.clone(),
         by_row: vec![None; plots.rows],
-        offset: response.offset,
-        decimals: response.decimals,
         when: match &options.baseline {
             Some(season) if season != BEFORE => {
                 format!(
@@ -85,7 +119,7 @@ fn covariate(plots: &Table, options: &Options, response: &Response) -> Result<Co
             Some(_) => "before the treatments".to_owned(),
             None => "a constant of each plot".to_owned(),
         },
-        mediator: false,
+        ..named(response)
     };
     // One value a plot, from the rows that count.
     let wanted = baseline_season(options);
@@ -96,7 +130,7 @@ fn covariate(plots: &Table, options: &Options, response: &Response) -> Result<Co
     let mut of_plot: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
     for row in (0..plots.rows).filter(|&row| counts(row)) {
         if let Some(value) = column[row] {
-            of_plot.entry(&keys[row]).or_default().push(value);
+            of_plot.entry(keys[row].as_str()).or_default().push(value);
         }
     }
     let steady = of_plot
@@ -141,25 +175,4 @@ fn covariate(plots: &Table, options: &Options, response: &Response) -> Result<Co
         .hint("leave it out of the option 'covariates'"));
     }
     Ok(found)
-}
-
-/// A plot in words that no other plot has: its name inside its block, row and column.
-pub(crate) fn plot_keys(plots: &Table) -> Result<Vec<String>, Refusal> {
-    let mut columns = vec![("plot", plots.texts("plot")?)];
-    for name in ["row", "column", "block"] {
-        if plots.has(name) {
-            columns.push((name, plots.texts(name)?));
-        }
-    }
-    Ok((0..plots.rows)
-        .map(|row| {
-            let parts: Vec<String> = columns
-                .iter()
-                .filter_map(|(name, texts)| {
-                    texts[row].as_ref().map(|text| format!("{name} {text}"))
-                })
-                .collect();
-            parts.join(" of ")
-        })
-        .collect())
 }

@@ -1,5 +1,6 @@
 //! Standard errors of differences, pairs of means and comparisons with the control.
 
+use caneplot_numerics::transform::{Ratio, Scale};
 use caneplot_plugin::findings::{Column, Format, Table};
 
 use crate::means::{Means, Pair};
@@ -87,19 +88,23 @@ impl Study<'_> {
             kinds.iter().map(|kind| kind.words.clone()),
         )];
         if any_unequal {
-            columns.push(self.amounts(
+            columns.push(self.scaled_amounts(
                 "Smallest standard error",
                 column(&|kind| Some(kind.range(|e| e.0).0)),
                 format,
             ));
-            columns.push(self.amounts("Mean", column(&|kind| Some(kind.mean())), format));
-            columns.push(self.amounts(
+            columns.push(self.scaled_amounts("Mean", column(&|kind| Some(kind.mean())), format));
+            columns.push(self.scaled_amounts(
                 "Largest",
                 column(&|kind| Some(kind.range(|e| e.0).1)),
                 format,
             ));
         } else {
-            columns.push(self.amounts("Standard error", column(&|kind| Some(kind.mean())), format));
+            columns.push(self.scaled_amounts(
+                "Standard error",
+                column(&|kind| Some(kind.mean())),
+                format,
+            ));
         }
         columns.push(Column::number(
             match any_unequal {
@@ -109,7 +114,7 @@ impl Study<'_> {
             column(&|kind| Some(kind.range(|e| e.1).0)),
             Format::Decimals(1),
         ));
-        columns.push(self.amounts(
+        columns.push(self.scaled_amounts(
             "LSD",
             column(&|kind| {
                 let (error, df) = kind.errors[0];
@@ -126,7 +131,10 @@ impl Study<'_> {
         }
         Some(Table {
             id: "differences".to_owned(),
-            title: "Standard errors of differences between adjusted means".to_owned(),
+            title: format!(
+                "Standard errors of differences between adjusted means{}",
+                self.on_scale()
+            ),
             columns,
             notes,
             ..Table::default()
@@ -182,8 +190,9 @@ impl Study<'_> {
         Some(Table {
             id: format!("pairs-{}", margin.id),
             title: format!(
-                "All pairs of levels of {}",
-                unescaped(&self.factor_words(factor))
+                "All pairs of levels of {}{}",
+                unescaped(&self.factor_words(factor)),
+                self.pairs_scale()
             ),
             columns,
             notes: vec![note],
@@ -206,8 +215,9 @@ impl Study<'_> {
         Some(Table {
             id: format!("control-{}", margin.id),
             title: format!(
-                "Differences from the control, {}",
-                unescaped(&margin.words[control])
+                "Differences from the control, {}{}",
+                unescaped(&margin.words[control]),
+                self.pairs_scale()
             ),
             columns,
             notes: vec![format!(
@@ -218,6 +228,14 @@ impl Study<'_> {
         })
     }
 
+    /// What a title says of the scale of differences.
+    fn pairs_scale(&self) -> String {
+        match self.scaled.scale {
+            Scale::Log => ": ratios of medians".to_owned(),
+            _ => self.on_scale(),
+        }
+    }
+
     fn pair_columns(&self, pairs: &[Pair]) -> Vec<Column> {
         let format = self.of_means();
         let errors: Vec<f64> = pairs
@@ -226,25 +244,32 @@ impl Study<'_> {
             .collect();
         let of_errors = self.of_errors(errors.iter().copied());
         let column = |value: &dyn Fn(&Pair) -> f64| pairs.iter().map(|p| Some(value(p))).collect();
-        let mut columns = vec![
-            self.amounts("Difference", column(&|p| p.difference.value), format),
-            self.amounts(
-                "Standard error",
-                column(&|p| p.difference.standard_error),
-                of_errors,
-            ),
-            Column::number("df", column(&|p| p.difference.df), Format::Decimals(1)),
-            self.amounts(
-                "Lower limit",
-                column(&|p| p.difference.value - p.half_width),
-                format,
-            ),
-            self.amounts(
-                "Upper limit",
-                column(&|p| p.difference.value + p.half_width),
-                format,
-            ),
-        ];
+        let df = Column::number("df", column(&|p| p.difference.df), Format::Decimals(1));
+        let ratio = |p: &Pair| Ratio::of_difference(p.difference.value, p.half_width);
+        let two = Format::Decimals(2);
+        let mut columns = match self.scaled.scale {
+            Scale::Log => vec![
+                Column::number("Ratio", column(&|p| ratio(p).ratio), two),
+                df,
+                Column::number("Lower limit", column(&|p| ratio(p).low), two),
+                Column::number("Upper limit", column(&|p| ratio(p).high), two),
+            ],
+            _ => {
+                let low = |p: &Pair| p.difference.value - p.half_width;
+                let high = |p: &Pair| p.difference.value + p.half_width;
+                vec![
+                    self.scaled_amounts("Difference", column(&|p| p.difference.value), format),
+                    self.scaled_amounts(
+                        "Standard error",
+                        column(&|p| p.difference.standard_error),
+                        of_errors,
+                    ),
+                    df,
+                    self.scaled_amounts("Lower limit", column(&low), format),
+                    self.scaled_amounts("Upper limit", column(&high), format),
+                ]
+            }
+        };
         if pairs.iter().all(|pair| pair.p.is_some()) {
             columns.push(Column::probability(
                 "P",

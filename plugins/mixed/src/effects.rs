@@ -2,6 +2,7 @@
 //! only then the test.
 
 use caneplot_numerics::separation::least_significant_difference;
+use caneplot_numerics::transform::Scale;
 use caneplot_plugin::findings::{Format, Statement};
 use caneplot_plugin::words::{beginning, inside, was};
 
@@ -24,6 +25,11 @@ impl Study<'_> {
     /// "was" or "were", as the label of the response asks.
     pub fn was(&self) -> &'static str {
         was(&self.response.label)
+    }
+
+    /// Whether differences are ratios.
+    fn log(&self) -> bool {
+        self.scaled.scale == Scale::Log
     }
 
     /// The main effect of a margin, and whether it is clear.
@@ -88,7 +94,7 @@ impl Study<'_> {
             }
             None => {
                 let statement = Statement::new(format!(
-                    "{} {} from {{a}} at {} to {{b}} at {}{} ({tests}): a difference of {{d}} ({} interval {{low}} to {{high}}).",
+                    "{} {} from {{a}} at {} to {{b}} at {}{} ({tests}): {}.",
                     self.subject(),
                     verb(first, last),
                     level(low),
@@ -97,10 +103,14 @@ impl Study<'_> {
                         Some(_) => ", not along a straight line",
                         None => "",
                     },
-                    self.options.confidence_words()
+                    self.gap("", "")
                 ));
                 let half = self.half_width(difference.standard_error, difference.df)?;
-                self.put_difference(statement, &difference, half, difference.value.signum())
+                let (ends, turned) = match difference.value >= 0.0 || self.log() {
+                    true => ((high, low), difference),
+                    false => ((low, high), self.difference(&means, low, high)?),
+                };
+                self.put_gap(statement, &means, ends, &turned, half)?
             }
         };
         let statement = self.put(statement, "a", first);
@@ -132,8 +142,17 @@ impl Study<'_> {
             let all = self.against_control(&means, control)?;
             let pair = all.iter().find(|pair| pair.first == far)?;
             let difference = pair.difference;
+            let how = match self.scaled.scale {
+                Scale::Measured => {
+                    ": by {d} ({a} against {c}; {interval} interval of the difference, allowing for all levels, {low} to {high}; {p} for all levels)"
+                }
+                Scale::Log => {
+                    ": {d} times as much ({a} against {c}; {interval} interval of the ratio, allowing for all levels, {low} to {high}; {p} for all levels)"
+                }
+                _ => " ({a} against {c}; {p} for all levels)",
+            };
             let statement = Statement::new(format!(
-                "{} {} {} with {} than with the control, {}: by {{d}} ({{a}} against {{c}}; {} interval of the difference, allowing for all levels, {{low}} to {{high}}; {{p}} for all levels).",
+                "{} {} {} with {} than with the control, {}{}.",
                 self.subject(),
                 self.was(),
                 match difference.value >= 0.0 {
@@ -142,32 +161,41 @@ impl Study<'_> {
                 },
                 level(far),
                 level(control),
-                self.options.confidence_words()
+                how.replace("{interval}", &self.options.confidence_words())
             ));
-            let statement = self.put_difference(
-                statement,
-                &difference,
-                pair.half_width,
-                difference.value.signum(),
-            );
+            let statement = match self.scaled.scale {
+                Scale::Measured => self.put_difference(
+                    statement,
+                    &difference,
+                    pair.half_width,
+                    difference.value.signum(),
+                ),
+                Scale::Log => self.put_gap(
+                    statement,
+                    &means,
+                    (far, control),
+                    &difference,
+                    pair.half_width,
+                )?,
+                _ => statement,
+            };
             let statement = self.put(statement, "a", self.mean(&means, far)?);
             let statement = self.put(statement, "c", self.mean(&means, control)?);
             return Some(statement.with("p", p, Format::Probability));
         }
         let difference = self.difference(&means, best, worst)?;
         let statement = Statement::new(format!(
-            "{} {} highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval{} {{low}} to {{high}}; {{p}}).",
+            "{} {} highest with {} ({{a}}) and lowest with {} ({{b}}): {}.",
             self.subject(),
             self.was(),
             level(best),
             level(worst),
-            self.options.confidence_words(),
-            among(&means)
+            self.gap(among(&means), "; {p}")
         ));
         let statement = self.put(statement, "a", self.mean(&means, best)?);
         let statement = self.put(statement, "b", self.mean(&means, worst)?);
         let half = self.joint_half_width(&means, &difference)?;
-        let statement = self.put_difference(statement, &difference, half, 1.0);
+        let statement = self.put_gap(statement, &means, (best, worst), &difference, half)?;
         Some(statement.with("p", p, Format::Probability))
     }
 
@@ -183,17 +211,27 @@ impl Study<'_> {
             difference.df,
         )
         .ok()?;
+        let least_words = match self.scaled.scale {
+            Scale::Measured => ", and two means had to differ by {least} to be told apart",
+            Scale::Log => ", and one median had to be {least} times another to be told apart",
+            _ => "",
+        };
         let statement = Statement::new(format!(
-            "No clear difference in {} between levels of {} ({{p}}):{} means ran from {{b}} ({}) to {{a}} ({}), and two means had to differ by {{least}} to be told apart.",
+            "No clear difference in {} between levels of {} ({{p}}):{} {} ran from {{b}} ({}) to {{a}} ({}){least_words}.",
             self.name(),
             self.factor_words(factor),
             self.over_seasons(),
+            self.averages(),
             self.level_words(factor, worst),
             self.level_words(factor, best)
         ));
         let statement = self.put(statement, "b", self.mean(&means, worst)?);
         let statement = self.put(statement, "a", self.mean(&means, best)?);
-        let statement = self.put(statement, "least", least);
+        let statement = match self.scaled.scale {
+            Scale::Measured => self.put(statement, "least", least),
+            Scale::Log => statement.with("least", least.exp(), Format::Decimals(2)),
+            _ => statement,
+        };
         let p = self.term(&[factor])?.test?.p;
         Some(statement.with("p", p, Format::Probability))
     }

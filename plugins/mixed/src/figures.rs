@@ -43,6 +43,7 @@ fn most_joined(study: &Study<'_>) -> (Option<f64>, Option<(usize, usize)>) {
 }
 
 fn one_margin(study: &Study<'_>, factor: usize) -> Option<Figure> {
+    let averages = study.averages();
     let means = study.means(&[factor], &[]);
     if means.estimates.iter().all(Option::is_none) {
         return None;
@@ -61,10 +62,11 @@ fn one_margin(study: &Study<'_>, factor: usize) -> Option<Figure> {
     {
         let mut tops: Vec<f64> = (0..places.len())
             .map(|at| {
-                let half = means.estimates[at]
-                    .and_then(|e| study.half_width(e.standard_error, e.df))
-                    .unwrap_or(0.0);
-                study.mean(&means, at).unwrap_or(0.0) + half
+                means.estimates[at]
+                    .and_then(|estimate| study.limits(&estimate))
+                    .map(|(_, high)| high)
+                    .or(study.mean(&means, at))
+                    .unwrap_or(0.0)
             })
             .collect();
         for mark in &drawn {
@@ -87,7 +89,7 @@ fn one_margin(study: &Study<'_>, factor: usize) -> Option<Figure> {
     Some(Figure {
         id: "means".to_owned(),
         caption: format!(
-            "Adjusted means of {} by {}{}. Large points are means{} ({}). Intervals of single means are wider than those of differences.{letter_words}",
+            "Adjusted {averages} of {} by {}{}. Large points are {averages}{} ({}). Intervals of single {averages} are wider than those of differences.{letter_words}",
             unescaped(&study.name()),
             unescaped(&study.factor_words(factor)),
             study.over_seasons(),
@@ -95,7 +97,7 @@ fn one_margin(study: &Study<'_>, factor: usize) -> Option<Figure> {
             foot(study, &means),
         ),
         alt: format!(
-            "Adjusted means of {}: {}. Differences between levels are {}.",
+            "Adjusted {averages} of {}: {}. Differences between levels are {}.",
             unescaped(&study.name()),
             means_words(study, &means),
             verdict(study, &[factor])
@@ -114,6 +116,7 @@ fn one_margin(study: &Study<'_>, factor: usize) -> Option<Figure> {
 }
 
 fn two_margins(study: &Study<'_>, a: usize, b: usize) -> Option<Figure> {
+    let averages = study.averages();
     let size = |factor: usize| study.margins()[factor].labels.len();
     let numeric = |factor: usize| study.margins()[factor].quantities.is_some();
     // A quantity goes across; else the factor with more levels.
@@ -147,7 +150,7 @@ fn two_margins(study: &Study<'_>, a: usize, b: usize) -> Option<Figure> {
     Some(Figure {
         id: "means".to_owned(),
         caption: format!(
-            "Adjusted means of {} by {} and {}{}. Large points are means{} ({}). Intervals of single means are wider than those of differences.",
+            "Adjusted {averages} of {} by {} and {}{}. Large points are {averages}{} ({}). Intervals of single {averages} are wider than those of differences.",
             unescaped(&study.name()),
             unescaped(&study.factor_words(across)),
             unescaped(&study.factor_words(by)),
@@ -156,7 +159,7 @@ fn two_margins(study: &Study<'_>, a: usize, b: usize) -> Option<Figure> {
             foot(study, &all)
         ),
         alt: format!(
-            "Adjusted means of {}: {}. Effect of {}: {}; of {}: {}; their interaction: {}.",
+            "Adjusted {averages} of {}: {}. Effect of {}: {}; of {}: {}; their interaction: {}.",
             unescaped(&study.name()),
             means_words(study, &all),
             unescaped(&study.factor_words(across)),
@@ -193,6 +196,7 @@ fn series_labels(study: &Study<'_>, factor: usize) -> Vec<String> {
 
 /// Adjusted means from season to season of the margin whose effect changes most clearly.
 fn over_seasons(study: &Study<'_>) -> Option<Figure> {
+    let averages = study.averages();
     let season = study.season()?;
     let p = |factor: usize| {
         study
@@ -215,13 +219,13 @@ fn over_seasons(study: &Study<'_>) -> Option<Figure> {
     Some(Figure {
         id: "seasons".to_owned(),
         caption: format!(
-            "Adjusted means of {} by {} in each season ({}). Lines join the means of one level.",
+            "Adjusted {averages} of {} by {} in each season ({}). Lines join the {averages} of one level.",
             unescaped(&study.name()),
             unescaped(&study.factor_words(factor)),
             foot(study, &all)
         ),
         alt: format!(
-            "Adjusted means of {}: {}. Change of the effect with the season: {}.",
+            "Adjusted {averages} of {}: {}. Change of the effect with the season: {}.",
             unescaped(&study.name()),
             means_words(study, &all),
             verdict(study, &[factor, season])

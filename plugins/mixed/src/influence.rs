@@ -78,6 +78,9 @@ fn refitted(study: &Study<'_>, gone: &[usize], contrasts: &DMatrix<f64>) -> Opti
     };
     problem.residual.plot = pick(&problem.residual.plot);
     problem.residual.season = pick(&problem.residual.season);
+    if !problem.residual.group.is_empty() {
+        problem.residual.group = pick(&problem.residual.group);
+    }
     let found = refit(&problem, &study.choice.fit.theta, Settings::default()).ok()?;
     match study.options.df {
         Df::KenwardRoger => {

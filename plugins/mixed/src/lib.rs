@@ -1,20 +1,22 @@
 //! Mixed models for field trials: treatments against the errors that the design gives them, also
 //! where plots are missing, seasons repeat on the same plots or a covariate was recorded beforehand.
 //!
-//! `readings` turns the request into the values of one response, `choice` fits the covariance over
-//! seasons, `study` answers questions about the fit, and the other modules put the answers into
-//! tables, sentences and figures.
+//! `readings` (with `records`, `covariates`, `usable`, `sources`) turns the request into the values of
+//! one response, `making` states the problem (its scale, its error variances), `choice` fits the
+//! covariance over seasons, `study` answers questions about the fit, and the other modules put the
+//! answers into tables, sentences and figures.
 
+mod adjusting;
 mod agreement;
 mod checks;
 mod choice;
 mod components;
 mod covariates;
-mod critical;
 mod difference_tables;
 mod effects;
 mod figures;
 mod influence;
+mod making;
 mod margins;
 mod marks;
 mod mean_tables;
@@ -23,23 +25,29 @@ mod methods;
 mod numbers;
 mod options;
 mod readings;
+mod records;
+mod scale;
 mod section;
 mod sentences;
 mod sources;
+mod spreads;
+mod structures;
 mod study;
 mod tests_table;
 mod trend;
+mod usable;
+mod vines;
 
 #[cfg(test)]
 mod tests;
 
+use caneplot_numerics::critical::Critical;
 use caneplot_plugin::findings::FINDINGS_SCHEMA;
 use caneplot_plugin::{Analysis, Call, Findings, Refusal};
 
-use crate::critical::Criticals;
 use crate::methods::Used;
 use crate::options::Options;
-use crate::study::Study;
+use crate::study::{Given, Study};
 
 /// The plugin.
 struct Mixed;
@@ -51,20 +59,25 @@ impl Analysis for Mixed {
 
     fn analyse(&self, call: &Call) -> Result<Findings, Refusal> {
         let options = Options::of(call)?;
-        readings::possible(call)?;
-        let covariates = covariates::of(call, &options)?;
-        let criticals = Criticals::default();
+        let keys = readings::plot_names(call)?;
+        let given = Given {
+            call,
+            covariates: covariates::of(call, &options, &keys)?,
+            criticals: Critical::default(),
+            vines: vines::of(call)?,
+            options,
+            keys,
+        };
         let mut used = Used::default();
-        let sections = options
+        let sections = given
+            .options
             .responses(call)
-            .map(
-                |response| match Study::new(call, &options, &covariates, &criticals, response) {
-                    Ok(study) => section::of(&study, &mut used),
-                    Err(refusal) => section::refused(response, &refusal),
-                },
-            )
+            .map(|response| match Study::new(&given, response) {
+                Ok(study) => section::of(&study, &mut used),
+                Err(refusal) => section::refused(response, &refusal),
+            })
             .collect();
-        let methods = used.sentences(call, &options);
+        let methods = used.sentences(call, &given.options);
         Ok(Findings {
             schema: FINDINGS_SCHEMA,
             sections,

@@ -1,9 +1,10 @@
 //! What means are made over: the treatment factors, or the combinations that were planted.
 
+use caneplot_numerics::design::Applied;
 use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::{Format, Rank, Statement};
-use caneplot_plugin::request::{Factor, Role};
+use caneplot_plugin::request::Factor;
 use caneplot_plugin::words::{self, inside, list, safe};
 
 /// A set of treatments that means are made over: a factor, or combinations of factors that do not
@@ -22,22 +23,8 @@ pub(crate) struct Margin {
     pub codes: Vec<usize>,
 }
 
-/// The levels of a factor in some plots.
-pub(crate) fn classifier(factor: &Factor, all: &[String]) -> Result<Classifier, Refusal> {
-    let order: Vec<String> = factor
-        .levels
-        .iter()
-        .map(|level| level.name.clone())
-        .collect();
-    if let Some(unknown) = all.iter().find(|level| !order.contains(level)) {
-        return Err(Refusal::new(format!(
-            "'{unknown}' is not a level of the factor '{}'",
-            factor.name
-        ))
-        .column(&factor.name)
-        .hint(format!("the levels declared are {}", list(&order))));
-    }
-    let found = Classifier::from_texts(&factor.label, all, &order);
+/// Refuses a factor with a single level.
+pub(crate) fn several(factor: &Factor, found: &Classifier) -> Result<(), Refusal> {
     match found.levels.as_slice() {
         [only] => Err(Refusal::new(format!(
             "'{}' has one level ({only}) in these values; it cannot be tested",
@@ -45,7 +32,7 @@ pub(crate) fn classifier(factor: &Factor, all: &[String]) -> Result<Classifier, 
         ))
         .column(&factor.name)
         .hint("leave the factor out of trial.toml or add the data of its other levels")),
-        _ => Ok(found),
+        _ => Ok(()),
     }
 }
 
@@ -68,7 +55,7 @@ pub(crate) fn left_out(factor: &Factor, found: &Classifier, notes: &mut Vec<Stat
 /// A margin for each factor, or one over the combinations where some combination was never planted.
 pub(crate) fn margins(
     factors: &[Factor],
-    treatments: &[(Classifier, Role)],
+    treatments: &[(Classifier, Applied)],
     notes: &mut Vec<Statement>,
 ) -> Result<Vec<Margin>, Refusal> {
     let margins: Vec<Margin> = factors

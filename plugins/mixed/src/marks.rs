@@ -23,8 +23,9 @@ pub(crate) fn foot(study: &Study<'_>, means: &Means) -> String {
         false => format!("n = {least} to {most} plots"),
     };
     format!(
-        "{n}; bars are {} confidence intervals of single means",
-        study.options.confidence_words()
+        "{n}; bars are {} confidence intervals of single {}",
+        study.options.confidence_words(),
+        study.averages()
     )
 }
 
@@ -72,13 +73,12 @@ pub(crate) fn marks(
     let mut points = Vec::new();
     for (at, &x) in places.iter().enumerate() {
         if let (Some(mean), Some(estimate)) = (study.mean(means, at), means.estimates[at]) {
-            let half = study.half_width(estimate.standard_error, estimate.df);
-            points.push((x, mean, half));
+            points.push((x, mean, study.limits(&estimate)));
         }
     }
     let bars: Vec<(f64, f64, f64)> = points
         .iter()
-        .filter_map(|(x, mean, half)| half.map(|half| (*x, mean - half, mean + half)))
+        .filter_map(|(x, _, limits)| limits.map(|(low, high)| (*x, low, high)))
         .collect();
     let mut all = Vec::new();
     if !bars.is_empty() {
@@ -126,16 +126,17 @@ pub(crate) fn raw(
     for (unit, &plot) in study.readings.plot.iter().enumerate() {
         if let Some(x) = place(unit) {
             let entry = plots.entry(plot).or_insert((x, 0.0, 0.0));
-            entry.1 += study.readings.values[unit];
+            entry.1 += study.problem.values[unit];
             entry.2 += 1.0;
         }
     }
+    let points: Vec<(f64, f64)> = plots
+        .values()
+        .filter_map(|(x, sum, count)| Some((*x, study.back(sum / count)?)))
+        .collect();
     Some(Mark::Points {
-        x: plots.values().map(|plot| plot.0).collect(),
-        y: plots
-            .values()
-            .map(|plot| study.response.offset + plot.1 / plot.2)
-            .collect(),
+        x: points.iter().map(|point| point.0).collect(),
+        y: points.iter().map(|point| point.1).collect(),
         series,
         faint: true,
     })

@@ -63,14 +63,15 @@ impl Study<'_> {
         let mut columns = vec![
             level_column(self, factor, &means),
             self.plots_column(&means),
-            self.mean_column("Adjusted mean", &means, letters),
+            self.mean_column(self.average_heading(), &means, letters),
         ];
         columns.extend(self.precision_columns(&means));
         notes.extend(self.means_note());
         Some(Table {
             id: format!("means-{}", margin.id),
             title: format!(
-                "Adjusted means by {}{}",
+                "Adjusted {} by {}{}",
+                self.averages(),
                 unescaped(&self.factor_words(factor)),
                 self.over_seasons()
             ),
@@ -113,7 +114,8 @@ impl Study<'_> {
         Some(Table {
             id: format!("seasons-{}", margin.id),
             title: format!(
-                "Adjusted means by {} in each season",
+                "Adjusted {} by {} in each season",
+                self.averages(),
                 unescaped(&self.factor_words(factor))
             ),
             columns,
@@ -147,12 +149,16 @@ impl Study<'_> {
         }
         let mut columns = self.combination_columns(factors, &means);
         columns.push(self.plots_column(&means));
-        columns.push(self.mean_column("Adjusted mean", &means, letters));
+        columns.push(self.mean_column(self.average_heading(), &means, letters));
         columns.extend(self.precision_columns(&means));
         notes.extend(self.means_note());
         Some(Table {
             id: format!("means-{}", self.ids(factors)),
-            title: format!("Adjusted means by combination of {}", list(&names)),
+            title: format!(
+                "Adjusted {} by combination of {}",
+                self.averages(),
+                list(&names)
+            ),
             columns,
             notes,
             file_only: !clear,
@@ -180,7 +186,8 @@ impl Study<'_> {
         Some(Table {
             id: format!("seasons-{}", self.ids(factors)),
             title: format!(
-                "Adjusted means by combination of {} in each season",
+                "Adjusted {} by combination of {} in each season",
+                self.averages(),
                 list(&names)
             ),
             columns,
@@ -258,6 +265,20 @@ impl Study<'_> {
             .iter()
             .map(|estimate| estimate.map(|estimate| estimate.df))
             .collect();
+        if !self.measured() {
+            let limits: Vec<Option<(f64, f64)>> = means
+                .estimates
+                .iter()
+                .map(|estimate| self.limits(estimate.as_ref()?))
+                .collect();
+            let end = |of: &dyn Fn(&(f64, f64)) -> f64| {
+                limits.iter().map(|one| one.as_ref().map(of)).collect()
+            };
+            return vec![
+                self.amounts("Lower limit", end(&|ends| ends.0), self.of_means()),
+                self.amounts("Upper limit", end(&|ends| ends.1), self.of_means()),
+            ];
+        }
         let format = self.of_errors(errors.iter().flatten().copied());
         vec![
             self.amounts("Standard error", errors, format),
@@ -274,9 +295,14 @@ impl Study<'_> {
             .filter(|name| ["blocks", "rows", "columns", "seasons"].contains(name))
             .collect();
         (!shared.is_empty()).then(|| {
+            let (what, how) = match self.measured() {
+                true => ("Standard errors of means", "the standard errors of differences"),
+                false => ("Limits of medians", "their differences"),
+            };
             format!(
-                "Standard errors of means include the variation between {}, which all means share: compare means by the standard errors of differences.",
-                shared.join(" and ")
+                "{what} include the variation between {}, which all {1} share: compare {1} by {how}.",
+                shared.join(" and "),
+                self.averages()
             )
         })
     }

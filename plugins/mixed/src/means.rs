@@ -71,9 +71,9 @@ impl Study<'_> {
         plots.len()
     }
 
-    /// A mean with its offset.
+    /// A mean in the unit of the response (a median, where the analysis is on another scale).
     pub fn mean(&self, means: &Means, at: usize) -> Option<f64> {
-        means.estimates[at].map(|estimate| self.response.offset + estimate.value)
+        self.back(means.estimates[at]?.value)
     }
 
     /// First mean less second.
@@ -99,7 +99,7 @@ impl Study<'_> {
                     continue;
                 };
                 let critical = match self.options.separation {
-                    Separation::Tukey => self.criticals.of(size, difference.df, level),
+                    Separation::Tukey => self.joint(size, difference.df),
                     _ => t_critical(level, difference.df).ok(),
                 };
                 if let Some(critical) = critical {
@@ -223,12 +223,19 @@ impl Study<'_> {
         Some(differences.iter().map(of).collect())
     }
 
+    /// The critical value of all pairs among so many means, on the scale of a t.
+    fn joint(&self, means: usize, df: f64) -> Option<f64> {
+        let range = self
+            .criticals
+            .range_between(means, df, self.options.level)?;
+        Some(range / std::f64::consts::SQRT_2)
+    }
+
     /// Half the width of the interval of the difference of two of several means, allowing for all
     /// pairs of them: what a difference that was picked for its size deserves.
     pub fn joint_half_width(&self, means: &Means, difference: &Difference) -> Option<f64> {
         let size = means.estimates.iter().flatten().count();
-        let critical = self.criticals.of(size, difference.df, self.options.level)?;
-        Some(critical * difference.standard_error)
+        Some(self.joint(size, difference.df)? * difference.standard_error)
     }
 
     /// Half the width of the interval of an estimate by itself.

@@ -6,7 +6,9 @@ use caneplot_plugin::request::DesignKind;
 use caneplot_plugin::words::list;
 
 use crate::checks::Checks;
-use crate::options::{Df, Options, Seasons, Separation};
+use caneplot_numerics::transform::Scale;
+
+use crate::options::{BlockSeasons, Df, Options, Seasons, Separation};
 use crate::study::Study;
 
 /// What the sections made use of.
@@ -18,6 +20,12 @@ pub(crate) struct Used {
     zero: bool,
     covariates: bool,
     mediators: bool,
+    block_seasons: bool,
+    by_season: bool,
+    spreads: bool,
+    logs: bool,
+    powers: bool,
+    profile: bool,
     influence: bool,
     shapiro: bool,
     brown: bool,
@@ -40,6 +48,12 @@ impl Used {
                 false => self.covariates = true,
             }
         }
+        self.block_seasons |= study.choice.block_seasons.is_some();
+        self.by_season |= study.readings.sources.iter().any(|source| source.by_season);
+        self.spreads |= study.spreads.is_some();
+        self.logs |= study.scaled.scale == Scale::Log;
+        self.powers |= !study.measured() && study.scaled.scale != Scale::Log;
+        self.profile |= study.scaled.profile.is_some();
         self.influence |= !checks.tables.is_empty();
         // The sentence on a level far from the control has joint limits.
         self.dunnett |= study.margins().iter().enumerate().any(|(at, margin)| {
@@ -86,6 +100,27 @@ impl Used {
             all.push("Variance components at zero were kept in the reckoning of degrees of freedom, as the design has those sources of error.".to_owned());
         }
         all.push("Terms were tested by marginal hypotheses on adjusted means, in which all levels have the same weight [@searle-1980].".to_owned());
+        if self.by_season {
+            all.push("Whole plots, sub plots, strips or blocks had a variance component of their own in every season where the design or the data asked for it.".to_owned());
+        }
+        if self.block_seasons && options.block_seasons == BlockSeasons::Choose {
+            all.push("Whether blocks varied from season to season was decided by the same corrected criterion [@hurvich-1989].".to_owned());
+        }
+        if self.spreads {
+            all.push("Treatments had error variances of their own, with the same correlations between seasons.".to_owned());
+        }
+        if self.profile {
+            all.push("The scale of the analysis was chosen by the restricted likelihood of powers of the response [@box-1964; @gurka-2006], among the scales inside its 95 % interval.".to_owned());
+        }
+        if self.logs {
+            all.push("Logarithms were analysed; means were brought back as medians and differences as their ratios.".to_owned());
+        }
+        if self.powers {
+            all.push(
+                "Square roots or reciprocals were analysed and means brought back as medians."
+                    .to_owned(),
+            );
+        }
         if self.covariates {
             all.push("Means were adjusted for covariates recorded before the treatments began, with one slope for all treatments and seasons.".to_owned());
         }
@@ -137,22 +172,15 @@ impl Used {
 
     /// The works those sentences cite.
     pub fn references(sentences: &[String]) -> Vec<Reference> {
-        WORKS
-            .iter()
-            .filter(|(key, _)| {
-                sentences
-                    .iter()
-                    .any(|sentence| sentence.contains(&format!("@{key}")))
-            })
-            .map(|(key, text)| Reference {
-                key: (*key).to_owned(),
-                text: (*text).to_owned(),
-            })
-            .collect()
+        Reference::cited(&WORKS, sentences)
     }
 }
 
-const WORKS: [(&str, &str); 20] = [
+const WORKS: [(&str, &str); 22] = [
+    (
+        "box-1964",
+        "Box, G.E.P. and Cox, D.R. 1964. An analysis of transformations. Journal of the Royal Statistical Society B 26: 211-252.",
+    ),
     (
         "brown-1974",
         "Brown, M.B. and Forsythe, A.B. 1974. Robust tests for the equality of variances. Journal of the American Statistical Association 69: 364-367.",
@@ -180,6 +208,10 @@ const WORKS: [(&str, &str); 20] = [
     (
         "giesbrecht-1985",
         "Giesbrecht, F.G. and Burns, J.C. 1985. Two-stage analysis based on a mixed model: large-sample asymptotic theory and small-sample simulation results. Biometrics 41: 477-486.",
+    ),
+    (
+        "gurka-2006",
+        "Gurka, M.J., Edwards, L.J., Muller, K.E. and Kupper, L.L. 2006. Extending the Box-Cox transformation to the linear mixed model. Journal of the Royal Statistical Society A 169: 273-288.",
     ),
     (
         "henderson-1975",

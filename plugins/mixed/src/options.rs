@@ -2,7 +2,7 @@
 
 use caneplot_numerics::mixed::Structure;
 use caneplot_plugin::request::Response;
-use caneplot_plugin::{Call, Refusal};
+use caneplot_plugin::{Call, Refusal, words};
 use serde::Deserialize;
 
 /// How means are told apart.
@@ -31,6 +31,35 @@ pub(crate) enum Seasons {
     Random,
 }
 
+/// Whether blocks have a variance of their own in every season.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub(crate) enum BlockSeasons {
+    Choose,
+    Keep,
+    Pool,
+}
+
+/// Whether treatments share one error variance.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+pub(crate) enum Variance {
+    #[serde(rename = "equal")]
+    Equal,
+    #[serde(rename = "by treatment")]
+    ByTreatment,
+}
+
+/// The scale asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+pub(crate) enum AskedScale {
+    #[serde(rename = "as measured")]
+    Measured,
+    #[serde(rename = "log")]
+    Log,
+    #[serde(rename = "choose")]
+    Choose,
+}
+
 /// The options, complete.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -43,6 +72,10 @@ pub(crate) struct Options {
     pub covariates: Option<Vec<String>>,
     pub baseline: Option<String>,
     pub allow_mediator: bool,
+    pub use_covariates: bool,
+    pub block_seasons: BlockSeasons,
+    pub variance: Variance,
+    pub scale: AskedScale,
     pub predictions: bool,
     responses: Option<Vec<String>>,
 }
@@ -104,24 +137,17 @@ impl Options {
 
     /// The responses to analyse, in the order of the trial.
     pub fn responses<'a>(&'a self, call: &'a Call) -> impl Iterator<Item = &'a Response> {
-        call.request
-            .trial
-            .responses
-            .iter()
-            .filter(|response| match &self.responses {
-                Some(chosen) => chosen.contains(&response.name),
-                None => true,
-            })
+        call.chosen(self.responses.as_deref())
     }
 
     /// The level as a percentage, such as "5 %".
     pub fn level_words(&self) -> String {
-        percent(self.level)
+        words::percent(self.level)
     }
 
     /// The confidence of intervals, such as "95 %".
     pub fn confidence_words(&self) -> String {
-        percent(1.0 - self.level)
+        words::percent(1.0 - self.level)
     }
 
     /// How degrees of freedom were found, in words.
@@ -131,8 +157,4 @@ impl Options {
             Df::Satterthwaite => "Satterthwaite",
         }
     }
-}
-
-fn percent(share: f64) -> String {
-    format!("{} %", (share * 1e6).round() / 1e4)
 }

@@ -1,19 +1,22 @@
 //! From a request to the values of one response with their treatments, seasons, plots and random
 //! terms.
 
-use std::collections::BTreeMap;
-
-use caneplot_numerics::design::{Applied, Kind, Sheet};
+use caneplot_numerics::design::Sheet;
 use caneplot_numerics::strata::Classifier;
-use caneplot_plugin::findings::{Format, Rank, Statement};
-use caneplot_plugin::request::{DesignKind, Response, Role};
-use caneplot_plugin::words::safe;
-use caneplot_plugin::{Call, Refusal, Table};
+use caneplot_plugin::findings::Statement;
+use caneplot_plugin::request::{DesignKind, Response};
+use caneplot_plugin::words::{inside, safe};
+use caneplot_plugin::{Call, Refusal};
+use caneplot_readings::Register;
+use caneplot_readings::sheets::sheet;
 
-use crate::covariates::{self, Covariate};
-use crate::margins::{Margin, classifier, left_out, margins};
-use crate::options::{Options, Seasons};
-use crate::sources::{Source, sources};
+use crate::covariates::Covariate;
+use crate::margins::{Margin, left_out, margins, several};
+use crate::options::{BlockSeasons, Seasons};
+use crate::records::{lonely_blocks, once_a_season, recorded, times};
+use crate::sources::{Layout, Source, block_seasons, sources};
+use crate::study::Given;
+use crate::usable::{Useless, complete, useless};
 
 /// A covariate over the values used, centred on their mean.
 #[derive(Debug, Clone)]
@@ -26,7 +29,11 @@ pub(crate) struct Adjusted {
 
 /// Everything about the values of a response.
 pub(crate) struct Readings {
+    /// Row of each value in the table of plots.
+    pub rows: Vec<usize>,
     pub values: Vec<f64>,
+    /// Some plots lack a value in a season that others have.
+    pub missing: bool,
     pub margins: Vec<Margin>,
     /// Seasons repeated on plots.
     pub season: Option<Classifier>,
@@ -36,19 +43,28 @@ pub(crate) struct Readings {
     pub plot: Vec<usize>,
     pub plot_names: Vec<String>,
     pub sources: Vec<Source>,
+    /// Blocks in each season, where the fit may take them in.
+    pub block_seasons: Option<Source>,
     pub covariates: Vec<Adjusted>,
     /// For the analysis of variance in strata; combinations that do not cross have none.
     pub sheet: Option<Sheet>,
     pub notes: Vec<Statement>,
 }
 
-/// Checks that hold for every response.
-pub(crate) fn possible(call: &Call) -> Result<(), Refusal> {
-    let trial = &call.request.trial;
-    if trial.factors.is_empty() {
-        return Err(Refusal::new("the trial declares no treatment factor")
-            .hint("describe the treatments under [factors] in trial.toml"));
+impl Readings {
+    /// Plot and season of a value in words.
+    pub fn place(&self, unit: usize) -> String {
+        let plot = safe(&self.plot_names[self.plot[unit]]);
+        match &self.season {
+            Some(season) => format!("{plot} in {}", safe(&season.levels[season.codes[unit]])),
+            None => plot,
+        }
     }
+}
+
+/// The plot of each row of the table of plots, in words; refuses what holds for every response.
+pub(crate) fn plot_names(call: &Call) -> Result<Vec<String>, Refusal> {
+    let trial = &call.request.trial;
     let needs_block = matches!(
         trial.design.kind,
         DesignKind::SplitPlot | DesignKind::StripPlot | DesignKind::SplitSplitPlot
@@ -59,271 +75,167 @@ pub(crate) fn possible(call: &Call) -> Result<(), Refusal> {
         )
         .hint("name the column of the blocks in [design] in trial.toml"));
     }
-    Ok(())
+    let register = Register::of(call)?;
+    let rows = register.rows(call.table("plots")?)?;
+    Ok(rows.iter().map(|&(plot, _)| register.words(plot)).collect())
 }
 
 /// The values of a response in the plots.
 pub(crate) fn of(
-    call: &Call,
-    options: &Options,
+    given: &Given<'_>,
     covariates: &[Covariate],
     response: &Response,
 ) -> Result<Readings, Refusal> {
+    let Given {
+        call,
+        options,
+        keys,
+        ..
+    } = given;
     let trial = &call.request.trial;
     let data = call.table("plots")?;
     let mut notes = Vec::new();
-    let (rows, values) = rows(data, options, covariates, response, &mut notes)?;
-    let pick = |name: &str| texts(data, name, &rows);
-    let classified = |name: &str, order: &[String]| -> Result<Option<Classifier>, Refusal> {
-        match data.has(name) {
-            true => Ok(Some(Classifier::from_texts(name, &pick(name)?, order))),
-            false => Ok(None),
-        }
-    };
-    let block = classified("block", &[])?;
-    let row = classified("row", &[])?;
-    let column = classified("column", &[])?;
-    let season = match trial.design.season {
-        true => classified("season", &trial.seasons)?.filter(|season| season.levels.len() > 1),
-        false => None,
-    };
-    let mut treatments = Vec::new();
+    let (recorded, missing) = recorded(data, given, response, &mut notes)?;
+    let mut places = Vec::new();
     for factor in &trial.factors {
-        treatments.push((classifier(factor, &pick(&factor.name)?)?, factor.role));
+        places.push(data.texts(&factor.name)?);
     }
-    for ((found, _), factor) in treatments.iter().zip(&trial.factors) {
+    if trial.design.season {
+        places.push(data.texts("season")?);
+    }
+    let cell = |row: usize| places.iter().map(|column| column[row].clone()).collect();
+    let (rows, covariates) = complete(&recorded, covariates, keys, &cell, &mut notes);
+    if rows.is_empty() {
+        return Err(Refusal::new(
+            "no plot has both a value of the response and of every covariate",
+        ));
+    }
+    let column = data.numbers(&response.name)?;
+    let values: Vec<f64> = rows.iter().filter_map(|&row| column[row]).collect();
+    let sheet = sheet(trial, data, &rows, false)?;
+    for ((found, _), factor) in sheet.treatments.iter().zip(&trial.factors) {
+        several(factor, found)?;
         left_out(factor, found, &mut notes);
     }
-    let keys = covariates::plot_keys(data)?;
     let names: Vec<String> = rows.iter().map(|&row| keys[row].clone()).collect();
     let plots = Classifier::from_texts("plot", &names, &[]);
-    once_a_season(&plots, season.as_ref())?;
-    keeps_treatment(&plots, &treatments)?;
+    once_a_season(&plots, sheet.season.as_ref())?;
 
-    let margins = margins(&trial.factors, &treatments, &mut notes)?;
-    let sources = sources(
-        trial.design.kind,
-        block.as_ref(),
-        [row.as_ref(), column.as_ref()],
-        &treatments,
-        season
-            .as_ref()
-            .filter(|_| options.season == Seasons::Random),
-        &margins,
-    )?;
-    let (times, dated) = match &season {
+    let margins = margins(&trial.factors, &sheet.treatments, &mut notes)?;
+    let layout = Layout {
+        kind: trial.design.kind,
+        block: sheet.block.as_ref(),
+        rows_columns: [sheet.row.as_ref(), sheet.column.as_ref()],
+        treatments: &sheet.treatments,
+        season: sheet.season.as_ref(),
+        sampled: options.season == Seasons::Random,
+        margins: &margins,
+    };
+    let sources = sources(&layout)?;
+    let block_seasons = match options.block_seasons {
+        BlockSeasons::Pool => None,
+        _ => block_seasons(&layout)
+            .filter(|new| sources.iter().all(|old| old.term.name != new.term.name)),
+    };
+    if let Some(block) = &sheet.block {
+        lonely_blocks(block, &plots.codes, &mut notes);
+    }
+    let (times, dated) = match &sheet.season {
         Some(season) => times(&season.levels),
         None => (vec![0.0], true),
     };
-    let adjusted = covariates
-        .iter()
-        .map(|covariate| centred(covariate, &rows))
-        .collect::<Result<Vec<Adjusted>, Refusal>>()?;
-    let sheet = Sheet {
-        kind: kind(trial.design.kind),
-        block,
-        row,
-        column,
-        plot: Classifier::from_texts("plot", &pick("plot")?, &[]),
-        season: season.clone(),
-        vines: false,
-        treatments: treatments
-            .iter()
-            .map(|(factor, role)| (factor.clone(), applied(*role)))
-            .collect(),
-        block_by_season: false,
-    };
+    let combinations = combinations(&margins, values.len());
+    let adjusted = adjusted(
+        &covariates,
+        &rows,
+        &combinations,
+        sheet.block.as_ref(),
+        &mut notes,
+    )?;
     Ok(Readings {
+        rows,
         values,
+        missing,
+        season: sheet.season.clone(),
         sheet: (margins.len() == trial.factors.len()).then_some(sheet),
         margins,
-        season,
         times,
         dated,
         plot: plots.codes,
         plot_names: plots.levels,
         sources,
+        block_seasons,
         covariates: adjusted,
         notes,
     })
 }
 
-/// Rows of the table with a value of the response and of every covariate, and those values.
-fn rows(
-    data: &Table,
-    options: &Options,
-    covariates: &[Covariate],
-    response: &Response,
-    notes: &mut Vec<Statement>,
-) -> Result<(Vec<usize>, Vec<f64>), Refusal> {
-    let column = data.numbers(&response.name)?;
-    let baseline = match covariates::baseline_season(options) {
-        Some(season) => Some((season, data.texts("season")?)),
-        None => None,
+/// The combination of treatments of each value.
+pub(crate) fn combinations(margins: &[Margin], units: usize) -> Classifier {
+    let words = |unit: usize| {
+        let parts: Vec<&str> = margins
+            .iter()
+            .map(|margin| margin.words[margin.codes[unit]].as_str())
+            .collect();
+        parts.join(", ")
     };
-    let after = |row: &usize| match &baseline {
-        Some((season, texts)) => texts[*row].as_deref() != Some(*season),
-        None => true,
-    };
-    if let Some((season, _)) = &baseline {
-        notes.push(
-            Statement::new(format!(
-                "Season {} came before the treatments: it gives the covariates and is left out of the analysis.",
-                safe(season)
-            ))
-            .rank(Rank::Detail),
-        );
-    }
-    let recorded: Vec<usize> = (0..data.rows)
-        .filter(after)
-        .filter(|&row| column[row].is_some())
+    let mut met: Vec<(Vec<usize>, String)> = (0..units)
+        .map(|unit| (margins.iter().map(|m| m.codes[unit]).collect(), words(unit)))
         .collect();
-    let missing = (0..data.rows).filter(after).count() - recorded.len();
-    if recorded.is_empty() {
-        return Err(
-            Refusal::new(format!("'{}' has no value at all", response.label))
-                .column(&response.name),
-        );
+    let units = met.clone();
+    met.sort();
+    met.dedup();
+    Classifier {
+        name: "combinations".to_owned(),
+        codes: units
+            .iter()
+            .map(|unit| met.binary_search(unit).unwrap_or_default())
+            .collect(),
+        levels: met.into_iter().map(|(_, words)| words).collect(),
     }
-    if missing > 0 {
-        notes.push(
-            Statement::new(
-                "{missing} of {all} plot records have no value. The analysis rests on the others and is right as long as a value is missing for a reason that has nothing to do with what it would have been.",
-            )
-            .with("missing", missing as f64, Format::Count)
-            .with("all", (missing + recorded.len()) as f64, Format::Count)
-            .rank(Rank::Detail),
-        );
-    }
-    let complete = |row: &usize| covariates.iter().all(|c| c.by_row[*row].is_some());
-    let kept: Vec<usize> = recorded.iter().copied().filter(complete).collect();
-    if kept.is_empty() {
-        return Err(Refusal::new(
-            "no plot has both a value of the response and of every covariate",
-        ));
-    }
-    if kept.len() < recorded.len() {
-        notes.push(
-            Statement::new("{lost} values are left out because their plot lacks a covariate.")
-                .with("lost", (recorded.len() - kept.len()) as f64, Format::Count),
-        );
-    }
-    let values = kept.iter().filter_map(|&row| column[row]).collect();
-    Ok((kept, values))
 }
 
-fn once_a_season(plots: &Classifier, season: Option<&Classifier>) -> Result<(), Refusal> {
-    let mut met = BTreeMap::new();
-    for (unit, plot) in plots.codes.iter().enumerate() {
-        let at = season.map(|season| season.codes[unit]);
-        if met.insert((*plot, at), unit).is_some() {
-            let when = match (season, at) {
-                (Some(season), Some(at)) => format!(" in season {}", season.levels[at]),
-                _ => String::new(),
-            };
-            return Err(Refusal::new(format!(
-                "{} has two values{when}; one is expected",
-                plots.levels[*plot]
-            ))
-            .hint("declare the column of the seasons in [design], or remove the duplicate"));
-        }
-    }
-    Ok(())
-}
-
-fn keeps_treatment(plots: &Classifier, treatments: &[(Classifier, Role)]) -> Result<(), Refusal> {
-    for (factor, _) in treatments {
-        let mut of_plot: BTreeMap<usize, usize> = BTreeMap::new();
-        for (plot, level) in plots.codes.iter().zip(&factor.codes) {
-            let first = *of_plot.entry(*plot).or_insert(*level);
-            if first != *level {
+/// The covariates over the values used, those left out that can tell nothing.
+fn adjusted(
+    covariates: &[Covariate],
+    rows: &[usize],
+    combinations: &Classifier,
+    block: Option<&Classifier>,
+    notes: &mut Vec<Statement>,
+) -> Result<Vec<Adjusted>, Refusal> {
+    let mut all: Vec<Adjusted> = Vec::new();
+    for covariate in covariates {
+        let raw: Vec<f64> = rows
+            .iter()
+            .filter_map(|&row| covariate.by_row[row])
+            .collect();
+        let mean = caneplot_numerics::sum::mean(&raw).unwrap_or_default();
+        let values: Vec<f64> = raw.iter().map(|value| value - mean).collect();
+        let others: Vec<Vec<f64>> = all.iter().map(|one| one.values.clone()).collect();
+        match useless(&raw, combinations, block, &others) {
+            // Between blocks is still something, if little, to one who named it in the options.
+            found if found.is_none() || (found == Some(Useless::Blocks) && !covariate.declared) => {
+                all.push(Adjusted {
+                    about: covariate.clone(),
+                    values,
+                    mean: covariate.offset + mean,
+                })
+            }
+            Some(why) if covariate.declared => notes.push(Statement::new(format!(
+                "Not adjusted for {}: it {}.",
+                inside(&covariate.label),
+                why.words()
+            ))),
+            why => {
                 return Err(Refusal::new(format!(
-                    "{} has two levels of '{}' ({} and {}); a plot keeps its treatment",
-                    plots.levels[*plot], factor.name, factor.levels[first], factor.levels[*level]
-                )));
+                    "the covariate '{}' {}: there is nothing to adjust for",
+                    covariate.name,
+                    why.map_or("serves nothing", Useless::words)
+                ))
+                .column(&covariate.name)
+                .hint("leave it out of the option 'covariates'"));
             }
         }
     }
-    Ok(())
-}
-
-/// Times of the seasons: the year or number in their names, else their order.
-fn times(seasons: &[String]) -> (Vec<f64>, bool) {
-    let number = |name: &String| -> Option<f64> {
-        let digits: String = name
-            .chars()
-            .skip_while(|c| !c.is_ascii_digit())
-            .take_while(char::is_ascii_digit)
-            .collect();
-        digits.parse().ok()
-    };
-    let found: Option<Vec<f64>> = seasons.iter().map(number).collect();
-    let apart = |times: &Vec<f64>| {
-        let mut sorted = times.clone();
-        sorted.sort_by(f64::total_cmp);
-        sorted.windows(2).all(|pair| pair[0] < pair[1])
-    };
-    match found.filter(apart) {
-        Some(times) => (times, true),
-        None => ((0..seasons.len()).map(|at| at as f64).collect(), false),
-    }
-}
-
-fn centred(covariate: &Covariate, rows: &[usize]) -> Result<Adjusted, Refusal> {
-    let raw: Vec<f64> = rows
-        .iter()
-        .filter_map(|&row| covariate.by_row[row])
-        .collect();
-    let mean = caneplot_numerics::sum::mean(&raw).unwrap_or_default();
-    let values: Vec<f64> = raw.iter().map(|value| value - mean).collect();
-    if values.iter().all(|value| value.abs() <= 1e-12 * mean.abs()) {
-        return Err(Refusal::new(format!(
-            "the covariate '{}' is the same in every plot that has a value: there is nothing to adjust for",
-            covariate.name
-        ))
-        .column(&covariate.name));
-    }
-    Ok(Adjusted {
-        about: covariate.clone(),
-        values,
-        mean: covariate.offset + mean,
-    })
-}
-
-/// The names in a column at these rows.
-fn texts(table: &Table, name: &str, rows: &[usize]) -> Result<Vec<String>, Refusal> {
-    let column = table.texts(name)?;
-    rows.iter()
-        .map(|&row| {
-            column[row].clone().ok_or_else(|| {
-                Refusal::new(format!(
-                    "the column '{name}' of the plots has an empty cell"
-                ))
-                .column(name)
-                .rows(vec![row])
-            })
-        })
-        .collect()
-}
-
-fn kind(kind: DesignKind) -> Kind {
-    match kind {
-        DesignKind::CompletelyRandomised => Kind::CompletelyRandomised,
-        DesignKind::RandomisedBlock => Kind::RandomisedBlock,
-        DesignKind::LatinSquare => Kind::LatinSquare,
-        DesignKind::SplitPlot => Kind::SplitPlot,
-        DesignKind::StripPlot => Kind::StripPlot,
-        DesignKind::SplitSplitPlot => Kind::SplitSplitPlot,
-    }
-}
-
-fn applied(role: Role) -> Applied {
-    match role {
-        Role::Treatment => Applied::Plot,
-        Role::WholePlot => Applied::WholePlot,
-        Role::SubPlot => Applied::SubPlot,
-        Role::SubSubPlot => Applied::SubSubPlot,
-        Role::RowStrip => Applied::RowStrip,
-        Role::CrossStrip => Applied::CrossStrip,
-    }
+    Ok(all)
 }

@@ -2,7 +2,7 @@
 
 use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::{Cells, Rank, Section, Statement, Table};
-use caneplot_plugin::request::{Basis, DesignKind, Response};
+use caneplot_plugin::request::{Basis, Response};
 use caneplot_plugin::words::{beginning, id, list, safe};
 
 use crate::checks;
@@ -76,7 +76,9 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
         files.extend(study.pairs_table(factor));
     }
     used.letters |= tables.iter().any(has_letters);
+    tables.extend(study.slopes_table());
     tables.push(study.components_table());
+    tables.extend(study.spreads_table());
     tables.extend(study.structures_table());
     if let Some(table) = study.predictions_table() {
         used.predictions = true;
@@ -87,9 +89,17 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
     files.extend(checks.tables);
     tables.extend(files);
     let mut notes = study.readings.notes.clone();
+    notes.extend(study.scale_notes());
     notes.extend(study.scope_note());
     notes.extend(study.agreement_note());
     notes.extend(study.zero_notes());
+    notes.extend(study.seasons_note());
+    if study.trial.design.vine {
+        notes.push(match study.vines {
+            Some(vines) => vines.note(),
+            None => Statement::new("Each plot counts once, by the mean of its vines: vines are samples of their plot, not replicates, and plots with fewer vines have the same weight.").rank(Rank::Detail),
+        });
+    }
     notes.extend(about(study));
     notes.extend(checks.notes);
     Section {
@@ -135,16 +145,6 @@ fn about(study: &Study<'_>) -> Vec<Statement> {
             "Not recorded but reckoned: {}.",
             safe(how.trim_end_matches('.'))
         ));
-    }
-    if study.trial.design.vine {
-        say("Each plot counts once, by the mean of its vines: vines are samples of their plot, not replicates, and plots with fewer vines have the same weight.".to_owned());
-    }
-    let grouped = matches!(
-        study.trial.design.kind,
-        DesignKind::SplitPlot | DesignKind::SplitSplitPlot | DesignKind::StripPlot
-    );
-    if grouped && !study.seasons().is_empty() {
-        say("Whole plots or strips are taken to differ by the same amount in every season: they have no error of their own in single seasons.".to_owned());
     }
     let amounts: Vec<String> = study
         .margins()

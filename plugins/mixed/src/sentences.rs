@@ -1,7 +1,7 @@
 //! What came out, in plain sentences, the most important first.
 
 use caneplot_plugin::findings::{Format, Rank, Statement};
-use caneplot_plugin::words::{beginning, inside, list, safe};
+use caneplot_plugin::words::{list, safe};
 
 use crate::effects::among;
 use crate::options::Seasons;
@@ -48,7 +48,8 @@ impl Study<'_> {
         }
         all.extend(self.steady());
         all.extend(self.between_seasons());
-        all.extend(self.slopes());
+        all.extend(self.adjustment());
+        all.extend(self.spreads_statement());
         all.extend(self.structure_statement().map(|s| s.rank(Rank::Detail)));
         if let Some(first) = all.first_mut() {
             first.rank = Rank::Headline;
@@ -97,6 +98,9 @@ impl Study<'_> {
         };
         match (names(true).as_slice(), names(false).as_slice()) {
             ([], _) => "in none of them alone were its differences clear".to_owned(),
+            (_, []) if in_or_with == "in" => {
+                "its differences were clear in every season".to_owned()
+            }
             (clear, []) => format!("its differences were clear {in_or_with} {}", list(clear)),
             (clear, not) => format!(
                 "its differences were clear {in_or_with} {}, not clear {in_or_with} {}",
@@ -123,18 +127,17 @@ impl Study<'_> {
             false => format!("With {place}"),
         };
         let statement = Statement::new(format!(
-            "{start}, {} {} highest with {} ({{a}}) and lowest with {} ({{b}}): a difference of {{d}} ({} interval{} {{low}} to {{high}}; {{p}}).",
+            "{start}, {} {} highest with {} ({{a}}) and lowest with {} ({{b}}): {}.",
             self.name(),
             self.was(),
             self.level_words(effect.factor, best),
             self.level_words(effect.factor, worst),
-            self.options.confidence_words(),
-            among(&means)
+            self.gap(among(&means), "; {p}")
         ));
         let statement = self.put(statement, "a", self.mean(&means, best)?);
         let statement = self.put(statement, "b", self.mean(&means, worst)?);
         let half = self.joint_half_width(&means, &difference)?;
-        let statement = self.put_difference(statement, &difference, half, 1.0);
+        let statement = self.put_gap(statement, &means, (best, worst), &difference, half)?;
         Some(statement.with("p", test.p, Format::Probability))
     }
 
@@ -250,55 +253,6 @@ impl Study<'_> {
         let statement = self.put(statement, "a", self.mean(&means, best)?);
         let statement = self.put(statement, "b", self.mean(&means, worst)?);
         Some(statement.with("p", test.p, Format::Probability))
-    }
-
-    /// What the covariates did.
-    fn slopes(&self) -> Vec<Statement> {
-        let start = self.grid.filled();
-        self.readings
-            .covariates
-            .iter()
-            .enumerate()
-            .filter_map(|(at, covariate)| {
-                let mut row = vec![0.0; self.grid.width()];
-                row[start + at] = 1.0;
-                let slope = self.estimate(&row)?;
-                let p = caneplot_numerics::distribution::t_two_sided(
-                    slope.value / slope.standard_error,
-                    slope.df,
-                )
-                .ok()?;
-                let name = inside(&covariate.about.label);
-                let unit = match covariate.about.unit.as_str() {
-                    "" => "unit".to_owned(),
-                    unit => safe(unit),
-                };
-                let text = match covariate.about.mediator {
-                    true => format!(
-                        "Means are compared at an equal {name} ({{mean}}), which the treatments may themselves have changed: this is the effect that does not run through {name}, not the effect of the treatments as a grower would see it. {} changed by {{slope}} per {unit} of {name} ({{p}}).",
-                        beginning(&self.response.label)
-                    ),
-                    false => format!(
-                        "Means are adjusted to a {name} of {{mean}} ({}): {} changed by {{slope}} per {unit} of it ({{p}}).",
-                        covariate.about.when,
-                        self.name()
-                    ),
-                };
-                let rank = match covariate.about.mediator {
-                    true => Rank::Result,
-                    false => Rank::Detail,
-                };
-                let format = Format::Decimals(covariate.about.decimals);
-                let statement = Statement::new(text)
-                    .with("slope", slope.value, Format::Significant(3))
-                    .with("p", p, Format::Probability)
-                    .rank(rank);
-                Some(match covariate.about.unit.as_str() {
-                    "" => statement.with("mean", covariate.mean, format),
-                    unit => statement.with_unit("mean", covariate.mean, format, unit),
-                })
-            })
-            .collect()
     }
 
     /// What the answer is about.

@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use caneplot_numerics::design::Applied;
 use caneplot_numerics::mixed::RandomTerm;
 use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::Refusal;
-use caneplot_plugin::request::{DesignKind, Role};
+use caneplot_plugin::request::DesignKind;
 use caneplot_plugin::words;
 
 use crate::margins::Margin;
@@ -15,19 +16,55 @@ use crate::margins::Margin;
 pub(crate) struct Source {
     pub term: RandomTerm,
     pub levels: Vec<String>,
+    /// Differs from season to season.
+    pub by_season: bool,
+}
+
+/// What sources are made from.
+pub(crate) struct Layout<'a> {
+    pub kind: DesignKind,
+    pub block: Option<&'a Classifier>,
+    pub rows_columns: [Option<&'a Classifier>; 2],
+    pub treatments: &'a [(Classifier, Applied)],
+    /// Seasons repeated on plots.
+    pub season: Option<&'a Classifier>,
+    /// Seasons are a sample.
+    pub sampled: bool,
+    pub margins: &'a [Margin],
+}
+
+/// Name of the source that a fit may do without.
+pub(crate) const BLOCK_SEASONS: &str = "blocks × seasons";
+
+/// Blocks in each season, where there are several of both: part of the design only where strips of
+/// both kinds meet in them, elsewhere a source that the data may ask for.
+pub(crate) fn block_seasons(layout: &Layout<'_>) -> Option<Source> {
+    let several = |part: &Classifier| part.levels.len() > 1;
+    let block = layout.block.filter(|block| several(block))?;
+    let season = layout.season.filter(|season| several(season))?;
+    let grouped = !matches!(
+        layout.kind,
+        DesignKind::CompletelyRandomised | DesignKind::LatinSquare
+    );
+    let mut source = crossing(BLOCK_SEASONS, &[block, season]);
+    source.by_season = true;
+    grouped.then_some(source)
 }
 
 /// The random terms that the design implies; seasons where they are a sample.
-pub(crate) fn sources(
-    kind: DesignKind,
-    block: Option<&Classifier>,
-    rows_columns: [Option<&Classifier>; 2],
-    treatments: &[(Classifier, Role)],
-    season: Option<&Classifier>,
-    margins: &[Margin],
-) -> Result<Vec<Source>, Refusal> {
+///
+/// Whole plots, sub plots and strips carry treatments in every season, so in every season they have
+/// an error of their own against which those treatments × seasons are judged.
+pub(crate) fn sources(layout: &Layout<'_>) -> Result<Vec<Source>, Refusal> {
+    let Layout {
+        kind,
+        block,
+        rows_columns,
+        treatments,
+        ..
+    } = *layout;
     let mut all = Vec::new();
-    let carried = |roles: &[Role]| -> Vec<&Classifier> {
+    let carried = |roles: &[Applied]| -> Vec<&Classifier> {
         treatments
             .iter()
             .filter(|(_, role)| roles.contains(role))
@@ -50,7 +87,19 @@ pub(crate) fn sources(
         }
         _ => add("blocks", block.into_iter().collect()),
     }
-    let mut inside = |name: &str, roles: &[Role]| -> Result<(), Refusal> {
+    let groups: &[(&str, &[Applied])] = match kind {
+        DesignKind::SplitPlot => &[("whole plots", &[Applied::WholePlot])],
+        DesignKind::StripPlot => &[
+            ("row strips", &[Applied::RowStrip]),
+            ("cross strips", &[Applied::CrossStrip]),
+        ],
+        DesignKind::SplitSplitPlot => &[
+            ("whole plots", &[Applied::WholePlot]),
+            ("sub plots", &[Applied::WholePlot, Applied::SubPlot]),
+        ],
+        _ => &[],
+    };
+    for (name, roles) in groups {
         let factors = carried(roles);
         if factors.is_empty() {
             return Err(
@@ -59,22 +108,21 @@ pub(crate) fn sources(
             );
         }
         add(name, block.into_iter().chain(factors).collect());
-        Ok(())
-    };
-    match kind {
-        DesignKind::SplitPlot => inside("whole plots", &[Role::WholePlot])?,
-        DesignKind::StripPlot => {
-            inside("row strips", &[Role::RowStrip])?;
-            inside("cross strips", &[Role::CrossStrip])?;
-        }
-        DesignKind::SplitSplitPlot => {
-            inside("whole plots", &[Role::WholePlot])?;
-            inside("sub plots", &[Role::WholePlot, Role::SubPlot])?;
-        }
-        _ => {}
     }
-    if let Some(season) = season {
+    if let Some(season) = layout.season {
+        if kind == DesignKind::StripPlot {
+            all.extend(block_seasons(layout));
+        }
+        for (name, roles) in groups {
+            let parts = block.into_iter().chain(carried(roles)).chain([season]);
+            let mut source = crossing(&format!("{name} × seasons"), &parts.collect::<Vec<_>>());
+            source.by_season = true;
+            all.push(source);
+        }
+    }
+    if let Some(season) = layout.season.filter(|_| layout.sampled) {
         all.push(crossing("seasons", &[season]));
+        let margins = layout.margins;
         for mask in 1_usize..1 << margins.len() {
             let chosen: Vec<Classifier> = margins
                 .iter()
@@ -132,5 +180,6 @@ fn crossing(name: &str, parts: &[&Classifier]) -> Source {
             codes,
         },
         levels,
+        by_season: false,
     }
 }

@@ -1,21 +1,22 @@
 //! One response fitted: its terms with their tests, and any mean or difference asked of it.
 
+use caneplot_numerics::critical::Critical;
 use caneplot_numerics::mixed::grid::Grid;
-use caneplot_numerics::mixed::kenward_roger::{self, Estimate, FTest, Order};
-use caneplot_numerics::mixed::{Problem, Residual, Structure, satterthwaite};
-use caneplot_plugin::findings::{Rank, Statement};
+use caneplot_numerics::mixed::kenward_roger::{self, Estimate, FTest};
+use caneplot_numerics::mixed::{Problem, satterthwaite};
+use caneplot_plugin::Call;
 use caneplot_plugin::request::{Response, TrialInfo};
 use caneplot_plugin::words::{self, inside};
-use caneplot_plugin::{Call, Refusal};
 use nalgebra::DMatrix;
 
-use crate::choice::{self, Choice};
-use crate::components;
+use crate::choice::Choice;
 use crate::covariates::Covariate;
-use crate::critical::Criticals;
 use crate::margins::Margin;
 use crate::options::{Df, Options, Seasons};
-use crate::readings::{self, Readings};
+use crate::readings::Readings;
+use crate::scale::Scaled;
+use crate::spreads::Spreads;
+use crate::vines::Vines;
 
 /// A term of the fixed part with its test.
 pub(crate) struct Term {
@@ -25,13 +26,27 @@ pub(crate) struct Term {
     pub test: Option<FTest>,
 }
 
+/// What all responses of a call share.
+pub(crate) struct Given<'a> {
+    pub call: &'a Call,
+    pub options: Options,
+    /// Plot of each row of the table of plots, in words.
+    pub keys: Vec<String>,
+    pub covariates: Vec<Covariate>,
+    pub criticals: Critical,
+    pub vines: Option<Vines>,
+}
+
 /// A response with its fit.
 pub(crate) struct Study<'a> {
     pub trial: &'a TrialInfo,
     pub options: &'a Options,
     pub response: &'a Response,
-    pub criticals: &'a Criticals,
+    pub criticals: &'a Critical,
+    pub vines: Option<Vines>,
     pub readings: Readings,
+    pub scaled: Scaled,
+    pub spreads: Option<Spreads>,
     pub problem: Problem,
     pub grid: Grid,
     pub choice: Choice,
@@ -43,120 +58,25 @@ pub(crate) struct Study<'a> {
     pub decimals: u8,
 }
 
-impl<'a> Study<'a> {
-    pub fn new(
-        call: &'a Call,
-        options: &'a Options,
-        covariates: &[Covariate],
-        criticals: &'a Criticals,
-        response: &'a Response,
-    ) -> Result<Self, Refusal> {
-        let others: Vec<Covariate> = covariates
-            .iter()
-            .filter(|covariate| !(covariate.mediator && covariate.name == response.name))
-            .cloned()
-            .collect();
-        let mut readings = readings::of(call, options, &others, response)?;
-        if others.len() < covariates.len() {
-            readings.notes.push(
-                Statement::new(
-                    "This response is itself a covariate of the same season, so it is not adjusted for itself.",
-                )
-                .rank(Rank::Detail),
-            );
-        }
-        constant(response, &readings.values)?;
-        let season = readings
-            .season
-            .as_ref()
-            .filter(|_| options.season == Seasons::Fixed);
-        let mut codes: Vec<&[usize]> = readings
-            .margins
-            .iter()
-            .map(|margin| margin.codes.as_slice())
-            .collect();
-        let mut sizes: Vec<usize> = readings
-            .margins
-            .iter()
-            .map(|margin| margin.labels.len())
-            .collect();
-        if let Some(season) = season {
-            codes.push(&season.codes);
-            sizes.push(season.levels.len());
-        }
-        let slopes: Vec<Vec<f64>> = readings
-            .covariates
-            .iter()
-            .map(|covariate| covariate.values.clone())
-            .collect();
-        let grid = Grid::new(&sizes, &codes, slopes.len());
-        let mut problem = Problem {
-            values: readings.values.clone(),
-            fixed: grid.fixed(&codes, &slopes),
-            random: readings
-                .sources
-                .iter()
-                .map(|source| source.term.clone())
-                .collect(),
-            residual: Residual {
-                structure: Structure::Independent,
-                plot: readings.plot.clone(),
-                season: match &readings.season {
-                    Some(season) => season.codes.clone(),
-                    None => vec![0; readings.values.len()],
-                },
-                times: readings.times.clone(),
-            },
-        };
-        let choice = choice::of(&readings, &mut problem, options.structure()?)?;
-        let adjusted = match options.df {
-            Df::KenwardRoger => kenward_roger::adjusted_covariance(&choice.fit, Order::First),
-            Df::Satterthwaite => choice.fit.covariance.clone(),
-        };
-        let zeros = components::at_zero(&problem, &choice.fit);
-        let mut study = Self {
-            trial: &call.request.trial,
-            options,
-            response,
-            criticals,
-            readings,
-            problem,
-            grid,
-            choice,
-            adjusted,
-            terms: Vec::new(),
-            zeros,
-            decimals: response.decimals,
-        };
-        study.terms = study
-            .crossings()
-            .into_iter()
-            .map(|factors| Term {
-                test: study
-                    .grid
-                    .hypothesis(&factors, &[])
-                    .and_then(|rows| study.test(&rows)),
-                factors,
-            })
-            .collect();
-        study.decimals = words::decimals(response, study.main_errors().into_iter());
-        Ok(study)
-    }
-
+impl Study<'_> {
     /// Standard errors of differences between levels of each margin.
-    fn main_errors(&self) -> Vec<f64> {
+    pub fn main_errors(&self) -> Vec<f64> {
         let mut all = Vec::new();
         for factor in 0..self.margins().len() {
             let means = self.means(&[factor], &[]);
             for second in 1..means.levels.len() {
-                all.extend(self.difference(&means, 0, second).map(|d| d.standard_error));
+                let error = self.difference(&means, 0, second).and_then(|difference| {
+                    let near = means.estimates[second]?.value;
+                    self.error_in_units(near, difference.standard_error)
+                });
+                all.extend(error);
             }
         }
         all
     }
 
     /// Every crossing of the margins, then the season and its crossings.
-    fn crossings(&self) -> Vec<Vec<usize>> {
+    pub fn crossings(&self) -> Vec<Vec<usize>> {
         let margins = self.readings.margins.len();
         let mut sets: Vec<Vec<usize>> = (1_usize..1 << margins)
             .map(|mask| (0..margins).filter(|at| mask & (1 << at) != 0).collect())
@@ -293,18 +213,4 @@ impl<'a> Study<'a> {
     pub fn name(&self) -> String {
         inside(&self.response.label)
     }
-}
-
-fn constant(response: &Response, values: &[f64]) -> Result<(), Refusal> {
-    if let [first, rest @ ..] = values
-        && rest.iter().all(|value| value == first)
-    {
-        return Err(Refusal::new(format!(
-            "'{}' is the same in every plot ({}): there is no variation to analyse",
-            response.label,
-            words::plain(response.offset + first, response.decimals)
-        ))
-        .column(&response.name));
-    }
-    Ok(())
 }

@@ -24,7 +24,7 @@ impl Study<'_> {
                 self.options.df_words()
             ),
             _ => format!(
-                "A factor is tested by the hypothesis that its adjusted means are equal, each level of the other factors{} having the same weight; an interaction by the hypothesis that differences between levels of one factor are the same at every level of the others. Degrees of freedom of the error by {}.",
+                "A factor is tested by its adjusted means, every level of the others{} having the same weight. Degrees of freedom of the error by {}.",
                 match self.season() {
                     Some(_) => " and each season",
                     None => "",

@@ -89,9 +89,10 @@ impl Study<'_> {
         Table {
             id: format!("trend-{}", margin.id),
             title: format!(
-                "Trend over {}{}",
+                "Trend over {}{}{}",
                 unescaped(&self.factor_words(trend.factor)),
-                self.over_seasons()
+                self.over_seasons(),
+                self.on_scale()
             ),
             columns: vec![
                 Column::text("Part of the trend", names.copied()),

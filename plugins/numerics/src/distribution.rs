@@ -35,6 +35,9 @@ pub enum DistributionError {
     /// Occurs when a coefficient of correlation lies outside the open interval from 0 to 1.
     #[error("the correlation factor {0} does not lie between 0 and 1")]
     Correlation(f64),
+    /// Occurs when a noncentrality is negative, not a number or too large to be followed.
+    #[error("a noncentrality of {0} has no distribution here: it must lie between 0 and 10^8")]
+    Noncentrality(f64),
 }
 
 pub(crate) fn df_checked(df: f64) -> Result<f64, DistributionError> {

@@ -11,6 +11,10 @@ use crate::special::exp_less_line;
 #[derive(Debug, Clone)]
 pub(crate) struct ErrorSizes {
     nodes: Vec<(f64, f64)>,
+    /// How far the places lie apart in ln s; 0 where there is one only.
+    step: f64,
+    /// The first place in steps from s = 1.
+    first: i32,
     /// Per unit of weight, how much all smaller sizes together can still weigh.
     rest: f64,
 }
@@ -25,6 +29,8 @@ impl ErrorSizes {
         if df.is_infinite() {
             return Self {
                 nodes: vec![(1.0, 1.0)],
+                step: 0.0,
+                first: 0,
                 rest: 0.0,
             };
         }
@@ -36,6 +42,7 @@ impl ErrorSizes {
         while fall(f64::from(k + 1) * step) < 42.0 {
             k += 1;
         }
+        let first = k;
         // Small error estimates make large statistics: their weight matters down to tiny tails.
         loop {
             let x = f64::from(k) * step;
@@ -51,18 +58,30 @@ impl ErrorSizes {
         }
         Self {
             nodes,
+            step,
+            first,
             rest: 1.0 / (df * step).min(1.0),
         }
     }
 
+    /// How far the places lie apart in ln s; 0 where there is one only.
+    pub(crate) fn step(&self) -> f64 {
+        self.step
+    }
+
     /// ∫ density(s) tail(s) ds for a tail between 0 and 1 that falls with s.
     pub(crate) fn average(&self, tail: impl Fn(f64) -> f64) -> f64 {
+        self.average_placed(|_, size| tail(size))
+    }
+
+    /// The same for a tail that is also told how many steps from s = 1 its place lies.
+    pub(crate) fn average_placed(&self, mut tail: impl FnMut(i32, f64) -> f64) -> f64 {
         let mut total = crate::sum::Sum::default();
-        for (size, weight) in &self.nodes {
+        for (place, (size, weight)) in (0_i32..).zip(&self.nodes) {
             if *size < 1.0 && weight * self.rest < NEGLIGIBLE * total.total() {
                 break;
             }
-            total.add(weight * tail(*size));
+            total.add(weight * tail(self.first - place, *size));
         }
         total.total().min(1.0)
     }

@@ -10,7 +10,9 @@
 //!   some numbers likelier (Lemire 2019, *ACM Trans. Model. Comput. Simul.* 29:3);
 //! * orders: exchanges from the end (Durstenfeld 1964, *Commun. ACM* 7:420);
 //! * uniform numbers: 53 bits, in the middle of their cell, so that neither 0 nor 1 occurs;
-//! * normal numbers: the quantile of a uniform number.
+//! * normal numbers: the quantile of a uniform number;
+//! * many normal numbers: pairs from points inside the unit circle, which takes a fraction of the time
+//!   (Marsaglia & Bray 1964, *SIAM Rev.* 6:260).
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
@@ -71,7 +73,7 @@ impl Stream {
     #[inline]
     pub fn uniform(&mut self) -> f64 {
         let bits = self.generator.next_u64() >> 11;
-        (bits as f64 + 0.5) * (0.5_f64.powi(53))
+        (bits as f64 + 0.5) * const { 1.0 / (1_u64 << 53) as f64 }
     }
 
     /// A number of the standard normal distribution.
@@ -79,6 +81,30 @@ impl Stream {
     pub fn normal(&mut self) -> f64 {
         // The median stands in for a quantile that does not exist; a uniform number has one.
         normal_quantile(self.uniform()).unwrap_or(0.0)
+    }
+
+    /// Fills a list with numbers of the standard normal distribution; they are others than
+    /// [`Stream::normal`] would draw, and come faster.
+    pub fn fill_normal(&mut self, values: &mut [f64]) {
+        for pair in values.chunks_mut(2) {
+            let (first, second) = self.normal_pair();
+            pair[0] = first;
+            if let Some(place) = pair.get_mut(1) {
+                *place = second;
+            }
+        }
+    }
+
+    #[inline]
+    fn normal_pair(&mut self) -> (f64, f64) {
+        loop {
+            let (x, y) = (2.0 * self.uniform() - 1.0, 2.0 * self.uniform() - 1.0);
+            let square = x * x + y * y;
+            if square > 0.0 && square < 1.0 {
+                let scale = (-2.0 * square.ln() / square).sqrt();
+                return (x * scale, y * scale);
+            }
+        }
     }
 
     /// Puts the values in an order drawn from all orders, each equally likely.
@@ -150,6 +176,31 @@ mod tests {
         // Four standard errors: 4/200 and 4·√2/200.
         assert!(mean.abs() < 0.02, "{mean}");
         assert!((square - 1.0).abs() < 0.0283, "{square}");
+    }
+
+    #[test]
+    fn many_normal_numbers_follow_the_normal_distribution() {
+        let streams = Streams::new(4, "normals");
+        let mut draws = Vec::new();
+        for replicate in 0..8_000 {
+            let mut own = [0.0; 5];
+            streams.replicate(replicate).fill_normal(&mut own);
+            draws.extend(own);
+        }
+        draws.sort_by(f64::total_cmp);
+        // Kolmogorov's distance; beyond 1.95/√n with probability 0.001 (Smirnov 1948).
+        let n = draws.len() as f64;
+        let distance = draws
+            .iter()
+            .enumerate()
+            .map(|(at, draw)| {
+                let below = crate::distribution::normal_cdf(*draw);
+                (below - at as f64 / n)
+                    .abs()
+                    .max((below - (at + 1) as f64 / n).abs())
+            })
+            .fold(0.0_f64, f64::max);
+        assert!(distance < 1.95 / n.sqrt(), "{distance}");
     }
 
     #[test]

@@ -67,7 +67,7 @@ fn stirling_step(a: f64) -> f64 {
 }
 
 /// x ln(x/m) + m − x without cancellation where x is near m.
-fn deviance_part(x: f64, m: f64) -> f64 {
+pub(crate) fn deviance_part(x: f64, m: f64) -> f64 {
     let difference = x - m;
     if difference.abs() >= 0.1 * (x + m) {
         return x * (x / m).ln() - difference;
@@ -121,7 +121,7 @@ pub(crate) fn beta(a: f64, b: f64, x: f64, y: f64) -> Tails {
 }
 
 /// xᵃ yᵇ / B(a, b).
-fn beta_factor(a: f64, b: f64, x: f64, y: f64) -> f64 {
+pub(crate) fn beta_factor(a: f64, b: f64, x: f64, y: f64) -> f64 {
     let n = a + b;
     let errors = stirling_error(n) - stirling_error(a) - stirling_error(b);
     let deviance = deviance_part(a, n * x) + deviance_part(b, n * y);

@@ -13,6 +13,7 @@ use caneplot_numerics::distribution::t_critical;
 use caneplot_numerics::fieller::{Covariance, FiellerSet, fieller};
 use caneplot_numerics::polynomial::contrasts;
 use caneplot_numerics::sum::{mean, products_about_means, squares_about_mean};
+use caneplot_numerics::welch::welch;
 use common::{digits, json, summary};
 use serde_json::Value;
 
@@ -56,6 +57,22 @@ fn brown_and_forsythes_test_agrees_on_four_data_sets() {
         assert_eq!(found.df_within, number(&set["df2"]));
         assert!(digits(found.f, number(&set["F"])) >= 13.5, "{name}");
         assert!(digits(found.p, number(&set["p"])) >= 13.0, "{name}");
+    }
+}
+
+#[test]
+fn welchs_test_agrees_on_four_data_sets() {
+    for (name, set) in json("welch.json").as_object().unwrap() {
+        let groups = &json("assumptions.json")["brown_forsythe"][name]["groups"];
+        let groups: Vec<Vec<f64>> = groups.as_array().unwrap().iter().map(list).collect();
+        let slices: Vec<&[f64]> = groups.iter().map(Vec::as_slice).collect();
+        let found = welch(&slices).unwrap();
+        assert!(digits(found.f, number(&set["F"])) >= 13.0, "{name}");
+        assert!(
+            digits(found.df_within, number(&set["df"])) >= 13.0,
+            "{name}"
+        );
+        assert!(digits(found.p, number(&set["p"])) >= 12.0, "{name}");
     }
 }
 

@@ -95,7 +95,11 @@ fn check(name: &str, case: &Case, settings: Settings) -> [Vec<f64>; 3] {
 }
 
 fn passes(name: &str, case: &Case) {
-    let [estimates, dfs, ps] = check(name, case, Settings::default());
+    passes_with(name, case, Settings::default());
+}
+
+fn passes_with(name: &str, case: &Case, settings: Settings) {
+    let [estimates, dfs, ps] = check(name, case, settings);
     assert!(summary(&format!("{name}, estimates"), estimates).0 > 8.0);
     if !dfs.is_empty() {
         assert!(summary(&format!("{name}, degrees of freedom"), dfs).0 > 7.0);
@@ -217,6 +221,30 @@ fn a_whole_plot_variance_at_zero() {
     };
     let free = &want["unconstrained"];
     compare(negative, &free["variance_parameters"], &free["kr"]);
+}
+
+#[test]
+fn error_variances_of_their_own_for_varieties() {
+    let case = Case::read("oats.csv", "yield")
+        .fixed(&[("Variety", &[]), ("nitro", &[])])
+        .renamed(&["V", "N"])
+        .random(&["Block"])
+        .random(&["Block", "Variety"])
+        .groups("Variety");
+    passes("oats_by_treatment", &case);
+}
+
+#[test]
+fn error_variances_of_their_own_for_prunings_over_seasons() {
+    let case = perennial("perennial.csv", Structure::Autoregressive).groups("treatment");
+    passes("perennial_ar1_by_treatment", &case);
+    // Its block variance is below zero.
+    let case = perennial("perennial_missing.csv", Structure::Symmetric).groups("treatment");
+    let negative = Settings {
+        negative: true,
+        ..Settings::default()
+    };
+    passes_with("perennial_missing_cs_by_treatment", &case, negative);
 }
 
 fn perennial(file: &str, structure: Structure) -> Case {

@@ -82,6 +82,7 @@ fn problem(plan: &Plan, structure: Structure, noise: &mut Noise) -> Problem {
             plot,
             season,
             times: (0..plan.seasons).map(|s| (s + s / 2) as f64).collect(),
+            group: Vec::new(),
         },
     }
 }

@@ -30,7 +30,7 @@ impl Analysis for Randomisation {
 
     fn analyse(&self, call: &Call) -> Result<Findings, Refusal> {
         let options = Options::of(call)?;
-        readings::possible(call)?;
+        caneplot_readings::sheets::possible(call)?;
         let results = Results::of(call, &options);
         let (methods, references) = notes::methods(&results, &options);
         Ok(Findings {

@@ -6,7 +6,7 @@ use caneplot_plugin::findings::{Format, Rank, Reference, Statement};
 
 use crate::options::Options;
 use crate::tested::Results;
-use crate::words::{inside, list};
+use caneplot_plugin::words::{inside, list};
 
 /// The notes of the section.
 pub(crate) fn notes(call: &Call, results: &Results<'_>, options: &Options) -> Vec<Statement> {

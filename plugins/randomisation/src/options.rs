@@ -1,6 +1,7 @@
 //! The options of trial.toml for this analysis.
 
 use caneplot_plugin::request::Response;
+use caneplot_plugin::words::percent;
 use caneplot_plugin::{Call, Refusal};
 use serde::Deserialize;
 
@@ -43,6 +44,6 @@ impl Options {
 
     /// The level as a percentage, such as "5 %".
     pub fn level_words(&self) -> String {
-        format!("{} %", (self.level * 1e6).round() / 1e4)
+        percent(self.level)
     }
 }

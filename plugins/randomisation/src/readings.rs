@@ -7,13 +7,11 @@
 use std::collections::BTreeSet;
 
 use caneplot_numerics::design::{Design, Sheet};
-use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::findings::{Rank, Statement};
 use caneplot_plugin::request::{DesignKind, Response, TrialInfo};
+use caneplot_plugin::words::{inside, list, safe};
 use caneplot_plugin::{Call, Refusal, Table};
-use caneplot_readings::design::{applied, kind};
-
-use crate::words::{inside, list, safe};
+use caneplot_readings::sheets;
 
 /// More plots than this are not named one by one.
 const MOST_NAMED: usize = 6;
@@ -32,26 +30,12 @@ pub(crate) struct Readings {
     pub note: Option<Statement>,
 }
 
-/// Refuses a trial that no response can be tested in.
-pub(crate) fn possible(call: &Call) -> Result<(), Refusal> {
-    if call.request.trial.factors.is_empty() {
-        return Err(Refusal::new("the trial declares no treatment factor")
-            .hint("declare the treatments under [factors] in trial.toml"));
-    }
-    call.table("plots").map(|_| ())
-}
-
 /// The values of a response.
 pub(crate) fn of(call: &Call, response: &Response) -> Result<Readings, Refusal> {
     let trial = &call.request.trial;
     let table = call.table("plots")?;
     let column = table.numbers(&response.name)?;
-    let recorded: Vec<usize> = (0..table.rows)
-        .filter(|&row| column[row].is_some())
-        .collect();
-    if recorded.is_empty() {
-        return Err(Refusal::new("it has no value at all").column(&response.name));
-    }
+    let recorded = sheets::recorded(table, response)?;
     let sheet = sheet(trial, table, &recorded)?;
     let (rows, sheet, design, note) = match sheet.design() {
         Ok(design) => (recorded, sheet, design, None),
@@ -72,6 +56,15 @@ pub(crate) fn of(call: &Call, response: &Response) -> Result<Readings, Refusal> 
     })
 }
 
+/// The design columns of some rows, the season named as it stands inside a term.
+fn sheet(trial: &TrialInfo, table: &Table, rows: &[usize]) -> Result<Sheet, Refusal> {
+    let mut sheet = sheets::sheet(trial, table, rows, false)?;
+    if let Some(season) = &mut sheet.season {
+        season.name = "season".to_owned();
+    }
+    Ok(sheet)
+}
+
 /// The rows of the blocks (or plots) without a gap, and what was left out; `None` where no gap is to
 /// blame or a Latin square has one.
 fn without_gaps(
@@ -89,7 +82,7 @@ fn without_gaps(
     let all: Vec<usize> = (0..table.rows).collect();
     let columns = group
         .iter()
-        .map(|name| texts(table, name, &all))
+        .map(|name| sheets::texts(table, name, &all))
         .collect::<Result<Vec<_>, _>>()?;
     let of = |row: usize| -> String {
         let parts: Vec<&str> = columns.iter().map(|c| c[row].as_str()).collect();
@@ -97,7 +90,7 @@ fn without_gaps(
     };
     // A season in which nothing was recorded is no gap.
     let seasons = if trial.design.season {
-        texts(table, "season", &all)?
+        sheets::texts(table, "season", &all)?
     } else {
         vec![String::new(); table.rows]
     };
@@ -134,57 +127,4 @@ fn without_gaps(
     ))
     .rank(Rank::Detail);
     Ok(Some((rows, note)))
-}
-
-/// The design columns of some rows.
-fn sheet(trial: &TrialInfo, table: &Table, rows: &[usize]) -> Result<Sheet, Refusal> {
-    let column = |name: &str, order: &[String]| {
-        if !table.has(name) {
-            return Ok(None);
-        }
-        let all = texts(table, name, rows)?;
-        Ok::<_, Refusal>(Some(Classifier::from_texts(name, &all, order)))
-    };
-    let season = if trial.design.season {
-        column("season", &trial.seasons)?.filter(|season| season.levels.len() > 1)
-    } else {
-        None
-    };
-    let treatments = trial
-        .factors
-        .iter()
-        .map(|factor| {
-            let order: Vec<String> = factor.levels.iter().map(|l| l.name.clone()).collect();
-            let all = texts(table, &factor.name, rows)?;
-            let classifier = Classifier::from_texts(&factor.label, &all, &order);
-            Ok((classifier, applied(factor.role)))
-        })
-        .collect::<Result<Vec<_>, Refusal>>()?;
-    Ok(Sheet {
-        kind: kind(trial.design.kind),
-        block: column("block", &[])?,
-        row: column("row", &[])?,
-        column: column("column", &[])?,
-        plot: Classifier::from_texts("plot", &texts(table, "plot", rows)?, &[]),
-        season,
-        vines: false,
-        treatments,
-        block_by_season: false,
-    })
-}
-
-/// The names in a design column at these rows.
-fn texts(table: &Table, name: &str, rows: &[usize]) -> Result<Vec<String>, Refusal> {
-    let column = table.texts(name)?;
-    rows.iter()
-        .map(|&row| {
-            column[row].clone().ok_or_else(|| {
-                Refusal::new(format!(
-                    "the column '{name}' of the plots has an empty cell"
-                ))
-                .column(name)
-                .rows(vec![row])
-            })
-        })
-        .collect()
 }

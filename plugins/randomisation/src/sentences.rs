@@ -4,7 +4,7 @@ use caneplot_plugin::findings::{Format, Rank, Statement};
 
 use crate::options::Options;
 use crate::tested::{Agreement, Results, Tested};
-use crate::words::{inside, list, safe};
+use caneplot_plugin::words::{inside, list, safe};
 
 /// All statements, most important first.
 pub(crate) fn statements(results: &Results<'_>, options: &Options) -> Vec<Statement> {

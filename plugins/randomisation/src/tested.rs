@@ -8,7 +8,7 @@ use caneplot_plugin::request::Response;
 
 use crate::options::{Options, Terms};
 use crate::readings::{self, Readings};
-use crate::words::safe;
+use caneplot_plugin::words::safe;
 
 /// One term of one response.
 #[derive(Debug, Clone)]

@@ -1,40 +1,4 @@
-//! Names and numbers as they read inside a sentence.
-
-/// Text that may stand in a statement: braces there mean a number.
-pub(crate) fn safe(text: &str) -> String {
-    text.replace('{', "{{").replace('}', "}}")
-}
-
-/// A name as it stands inside a sentence: "Yield" becomes "yield", "pH" and "TA" stay.
-pub(crate) fn inside(name: &str) -> String {
-    // "Yield, per planted space" would break the sentence; brackets do not.
-    if let Some((head, rest)) = name.split_once(", ") {
-        return format!("{} ({})", inside(head), safe(rest));
-    }
-    let mut letters = name.chars();
-    match (letters.next(), letters.next()) {
-        (Some(first), Some(second))
-            if first.is_uppercase() && second.is_lowercase() && !name.starts_with("Brix") =>
-        {
-            safe(&format!(
-                "{}{}",
-                first.to_lowercase(),
-                &name[first.len_utf8()..]
-            ))
-        }
-        _ => safe(name),
-    }
-}
-
-/// Phrases as a list: "a, b and c".
-pub(crate) fn list<S: AsRef<str>>(phrases: &[S]) -> String {
-    let phrases: Vec<&str> = phrases.iter().map(AsRef::as_ref).collect();
-    match phrases.as_slice() {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
-    }
-}
+//! Numbers of arrangements as they read inside a sentence.
 
 /// A number of arrangements: "1 296", or "about 4 × 10^27" where it is long.
 pub(crate) fn many(log10: f64, number: Option<u64>) -> String {

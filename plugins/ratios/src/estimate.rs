@@ -60,7 +60,27 @@ pub struct Estimates {
     /// As the groups and their treatments; `None` where a treatment has no plot.
     pub groups: Vec<Vec<Option<Estimate>>>,
     /// Why there is no estimate of error, where there is none.
-    pub no_error: Option<ErrorProductsError>,
+    pub no_error: Option<NoError>,
+}
+
+/// Why a trial gives no estimate of error.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoError {
+    /// No treatment is repeated beyond what blocks and treatments account for.
+    NotRepeated,
+    /// The larger plots of the design are not repeated.
+    LargerPlots,
+    /// Plots treated alike have exactly the same values, as after copying a row.
+    Copied,
+}
+
+impl From<ErrorProductsError> for NoError {
+    fn from(error: ErrorProductsError) -> Self {
+        match error {
+            ErrorProductsError::NoStratum(_) => Self::LargerPlots,
+            _ => Self::NotRepeated,
+        }
+    }
 }
 
 /// Estimates for `groups`, with confidence `level`.
@@ -151,10 +171,10 @@ fn scaled(set: FiellerSet, scale: f64) -> FiellerSet {
 }
 
 /// Error mean squares and products of above, below and the plot's ratio.
-pub(crate) fn errors(
-    trial: &TrialInfo,
-    plots: &Plots,
-) -> Result<ErrorProducts, ErrorProductsError> {
+///
+/// # Errors
+/// See [`NoError`].
+pub(crate) fn errors(trial: &TrialInfo, plots: &Plots) -> Result<ErrorProducts, NoError> {
     let list = &plots.plots;
     let above: Vec<f64> = list.iter().map(|plot| plot.above).collect();
     let below: Vec<f64> = list.iter().map(|plot| plot.below).collect();
@@ -175,7 +195,20 @@ pub(crate) fn errors(
             })
         })
         .collect();
-    ErrorProducts::new(&[&above, &below, &ratio], &fixed, &random)
+    let errors = ErrorProducts::new(&[&above, &below, &ratio], &fixed, &random)?;
+    if is_nothing(&errors, ABOVE, &above) && is_nothing(&errors, BELOW, &below) {
+        return Err(NoError::Copied);
+    }
+    Ok(errors)
+}
+
+/// Whether the error of a response is no larger than the rounding of its values.
+fn is_nothing(errors: &ErrorProducts, response: usize, values: &[f64]) -> bool {
+    let largest = values
+        .iter()
+        .fold(0.0_f64, |most, value| most.max(value.abs()));
+    let rounding = (16.0 * f64::EPSILON * largest).powi(2);
+    (0..errors.strata()).all(|at| errors.mean_products(at)[response][response] <= rounding)
 }
 
 /// The factors whose levels, within a block, make the units of each stratum above the plots.

@@ -14,7 +14,10 @@ const MOST_SERIES: usize = 6;
 /// The figures of a section.
 #[must_use]
 pub fn figures(report: &Report<'_>) -> Vec<Figure> {
-    let mut found = vec![by_treatment(report)];
+    let mut found = Vec::new();
+    if !report.is_never_complete() {
+        found.push(by_treatment(report));
+    }
     let few = report.groups[0].treatments.len() <= MOST_SERIES;
     if report.seasons.len() > 1 && few {
         found.push(by_season(report));

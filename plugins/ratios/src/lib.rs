@@ -31,7 +31,8 @@ use caneplot_plugin::request::Ratio;
 use caneplot_plugin::{Analysis, Call, Findings, Refusal};
 use serde::Deserialize;
 
-use crate::report::Report;
+use crate::plots::{Plots, Why};
+use crate::report::{Report, inside};
 
 /// The analysis.
 struct Ratios;
@@ -73,6 +74,8 @@ impl Analysis for Ratios {
     }
   ],
   "needs": { "ratio": true },
+  "uses_vines": false,
+  "place": { "chapter": 40 },
   "gives": [
     "ratios by treatment and season",
     "published ranges",
@@ -106,7 +109,9 @@ impl Analysis for Ratios {
         }
         let (methods, references) = methods::methods(&reports);
         let mut sections: Vec<Section> = reports.iter().map(section).collect();
-        sections.extend(empty.into_iter().map(empty_section));
+        for ratio in empty {
+            sections.push(empty_section(call, ratio)?);
+        }
         Ok(Findings {
             schema: FINDINGS_SCHEMA,
             sections,
@@ -128,21 +133,43 @@ fn section(report: &Report<'_>) -> Section {
     }
 }
 
-/// The section of a ratio that no plot has both values for.
-fn empty_section(ratio: &Ratio) -> Section {
-    Section {
+/// The section of a ratio that no plot has both values for, with the reason.
+fn empty_section(call: &Call, ratio: &Ratio) -> Result<Section, Refusal> {
+    let trial = &call.request.trial;
+    let label = |name: &str| plots::response(trial, name).map(|found| inside(&found.label));
+    let left_out = Plots::of(call, ratio)?.left_out;
+    let not_positive = left_out
+        .iter()
+        .filter(|record| record.why == Why::NotPositive);
+    let text = match (&ratio.per, not_positive.count()) {
+        (Some(per), 0) => format!(
+            "There is no ratio: no plot has both {} and {} in the same season. Add the records if \
+             they exist, or leave the ratio out of trial.toml.",
+            label(&ratio.of)?,
+            label(per)?
+        ),
+        (Some(per), count) if count == left_out.len() => format!(
+            "There is no ratio: {} is not above zero in any plot, and nothing can be divided by \
+             zero. Check its column, or leave the ratio out of trial.toml.",
+            label(per)?
+        ),
+        (Some(per), _) => format!(
+            "There is no ratio: where {} was recorded, {} is missing or not above zero. Check both \
+             columns, or leave the ratio out of trial.toml.",
+            label(&ratio.of)?,
+            label(per)?
+        ),
+        (None, _) => format!(
+            "There is no ratio: {} has no value. Add the records if they exist.",
+            label(&ratio.of)?
+        ),
+    };
+    Ok(Section {
         id: section_id(&ratio.name),
         title: ratio.label.clone(),
-        notes: vec![
-            words::Sentence::default()
-                .text(
-                    "No plot has a value above the line together with one above zero below it, so \
-                     there is no ratio.",
-                )
-                .finish(Rank::Result),
-        ],
+        statements: vec![words::Sentence::default().text(&text).finish(Rank::Result)],
         ..Section::default()
-    }
+    })
 }
 
 /// A ratio's name with nothing in it that a file name must not have.

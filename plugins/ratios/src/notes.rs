@@ -1,10 +1,10 @@
 //! What a reader must know to use the ratios: cautions, the error used, what was left out.
 
-use caneplot_numerics::error_products::ErrorProductsError;
 use caneplot_plugin::findings::{Rank, Statement};
 use caneplot_plugin::request::DesignKind;
 
-use crate::plots::{LeftOut, Why, response};
+use crate::estimate::NoError;
+use crate::plots::{LeftOut, Plot, Why, response};
 use crate::report::{Report, inside};
 use crate::words::{Sentence, listed};
 
@@ -18,6 +18,8 @@ pub fn notes(report: &Report<'_>) -> Vec<Statement> {
     found.extend(resampling(report));
     found.extend(logs(report));
     found.extend(bases(report));
+    found.extend(apart(report));
+    found.extend(uncrossed(report));
     found.extend(unequal(report));
     found.extend(left_out(report));
     found
@@ -70,13 +72,19 @@ fn error(report: &Report<'_>) -> String {
                  two measurements {design}; they are taken to be alike in all treatments.{places}"
             )
         }
-        Some(ErrorProductsError::NoStratum(_)) => {
+        Some(NoError::Copied) => {
+            "There is no interval and no standard error: plots treated alike differ by exactly \
+             nothing. Check the data for copied values."
+                .to_owned()
+        }
+        Some(NoError::LargerPlots) => {
             "There is no interval and no standard error: the larger plots of the design are not \
              repeated, so nothing shows how they vary."
                 .to_owned()
         }
-        Some(_) => "There is no interval and no standard error: no treatment is repeated beyond what \
-                    blocks and treatments account for, so nothing shows how plots treated alike vary."
+        Some(NoError::NotRepeated) => "There is no interval and no standard error: no treatment is repeated beyond what \
+                    blocks and treatments account for, so nothing shows how plots treated alike vary. A \
+                    second block or replicate is needed."
             .to_owned(),
     }
 }
@@ -91,10 +99,18 @@ fn resampling(report: &Report<'_>) -> Option<String> {
             format!("No interval by resampling: fewer than three {unit} hold a treatment.")
         });
     };
-    let how = if first.counted {
-        format!("all {} resamples were counted", first.resamples)
+    let units = || others.resampled().map(|one| one.units);
+    let (least, most) = (units().min()?, units().max()?);
+    let unequal = least < most;
+    let how = match (first.counted, unequal) {
+        (true, false) => format!("all {} resamples were counted", first.resamples),
+        (true, true) => "all resamples were counted".to_owned(),
+        (false, _) => format!("{} resamples were drawn", first.resamples),
+    };
+    let number = if unequal {
+        format!("the {least} to {most} {unit} that hold a treatment")
     } else {
-        format!("{} resamples were drawn", first.resamples)
+        format!("{least} {unit}")
     };
     let caution = if others.few() {
         format!(
@@ -105,8 +121,7 @@ fn resampling(report: &Report<'_>) -> Option<String> {
         String::new()
     };
     Some(format!(
-        "Other intervals resample {} {unit} ({how}).{caution}",
-        first.units
+        "Other intervals resample {number} ({how}).{caution}"
     ))
 }
 
@@ -134,7 +149,8 @@ fn logs(report: &Report<'_>) -> Vec<String> {
     if !logs.without_blocks.is_empty() {
         let blocks: Vec<&str> = logs.without_blocks.iter().map(String::as_str).collect();
         found.push(format!(
-            "The comparison on the log scale leaves out block {}, where plots are missing.",
+            "The comparison on the log scale leaves out {} {}, where plots are missing.",
+            if blocks.len() == 1 { "block" } else { "blocks" },
             listed(&blocks)
         ));
     }
@@ -169,6 +185,79 @@ fn bases(report: &Report<'_>) -> Option<String> {
             above.label,
             inside(&below.label)
         )
+    })
+}
+
+/// A caution where treatments never meet in a block.
+fn apart(report: &Report<'_>) -> Option<String> {
+    let plots = &report.overall.plots.plots;
+    let known = &report.groups[0].treatments;
+    if plots.first()?.place.is_empty() {
+        return None;
+    }
+    let treatment = |plot: &Plot| known.iter().position(|one| one.has(plot));
+    // The treatments reached from the first one by way of common blocks.
+    let mut reached = vec![treatment(plots.first()?)?];
+    let mut at = 0;
+    while let Some(&from) = reached.get(at) {
+        let shared = |plot: &&Plot| {
+            let inside = |other: &&Plot| other.place == plot.place;
+            plots
+                .iter()
+                .filter(inside)
+                .any(|other| known[from].has(other))
+        };
+        for plot in plots.iter().filter(shared) {
+            let next = treatment(plot)?;
+            if !reached.contains(&next) {
+                reached.push(next);
+            }
+        }
+        at += 1;
+    }
+    let others: Vec<&str> = report
+        .entries(&report.overall, 0)
+        .iter()
+        .filter(|entry| !reached.contains(&entry.at))
+        .map(|entry| entry.treatment.label.as_str())
+        .collect();
+    (!others.is_empty()).then(|| {
+        format!(
+            "{} never share a block, even by way of a third treatment, with {}: what makes their \
+             ratios differ may as well be the blocks.",
+            capital(&listed(&others)),
+            known[reached[0]].label
+        )
+    })
+}
+
+/// A caution where not every combination of the factors was planted.
+fn uncrossed(report: &Report<'_>) -> Option<String> {
+    let factors = &report.trial.factors;
+    let planted = |at: usize| {
+        report
+            .groups
+            .get(at + 1)
+            .map_or(0, |group| group.treatments.len())
+    };
+    let crossed: usize = (0..factors.len()).map(planted).product();
+    let there = report.groups[0].treatments.len();
+    (factors.len() > 1 && there < crossed).then(|| {
+        let labels: Vec<String> = factors.iter().map(|factor| inside(&factor.label)).collect();
+        let labels: Vec<&str> = labels.iter().map(String::as_str).collect();
+        format!(
+            "Only {there} of the {crossed} combinations of {} were planted, so a ratio by one factor \
+             holds what the other did on the same plots: compare the combinations.",
+            listed(&labels)
+        )
+    })
+}
+
+/// A phrase with its first letter large.
+fn capital(phrase: &str) -> String {
+    let mut letters = phrase.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
     })
 }
 

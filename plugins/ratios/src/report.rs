@@ -4,7 +4,7 @@ use caneplot_plugin::request::{Canopy, Ratio, TrialInfo};
 use caneplot_plugin::{Call, Refusal};
 
 use crate::Options;
-use crate::estimate::{Estimate, Estimates, estimates};
+use crate::estimate::{Estimate, Estimates, NoError, estimates};
 use crate::logs::Logs;
 use crate::others::OtherIntervals;
 use crate::plots::{Plots, response};
@@ -28,9 +28,10 @@ pub struct Report<'a> {
     pub overall: Window,
     /// Each season by itself, where there are several.
     pub seasons: Vec<(usize, Window)>,
-    /// Other intervals of the overall window; `None` over a fixed length, where they say nothing new.
+    /// Other intervals of the overall window; `None` over a fixed length and for copied plots, where
+    /// they say nothing new.
     pub others: Option<OtherIntervals>,
-    /// The plots' ratios on the log scale; `None` as for `others`.
+    /// The plots' ratios on the log scale; `None` over a fixed length.
     pub logs: Option<Logs>,
 }
 
@@ -78,7 +79,9 @@ impl<'a> Report<'a> {
         let overall = window(records.over_seasons()?);
         let seasons = known.into_iter().filter(|_| several);
         let coupled = ratio.per.is_some();
-        let others = coupled.then(|| {
+        // Resamples of plots that do not differ are one number again and again.
+        let copied = overall.estimates.no_error == Some(NoError::Copied);
+        let others = (coupled && !copied).then(|| {
             OtherIntervals::of(trial, &overall.plots, &groups, options, call.request.seed)
         });
         let logs = coupled.then(|| Logs::of(trial, &records, level));
@@ -111,6 +114,12 @@ impl<'a> Report<'a> {
                 })
             })
             .collect()
+    }
+
+    /// Whether no plot has a ratio in every season, so that there is nothing to say over all of them.
+    #[must_use]
+    pub fn is_never_complete(&self) -> bool {
+        self.overall.plots.plots.is_empty()
     }
 
     /// The verdict on an entry.

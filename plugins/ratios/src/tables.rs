@@ -14,7 +14,10 @@ use crate::verdict::Verdict;
 /// The tables of a section.
 #[must_use]
 pub fn tables(report: &Report<'_>) -> Vec<Table> {
-    let mut found = vec![by_treatment(report)];
+    let mut found = Vec::new();
+    if !report.is_never_complete() {
+        found.push(by_treatment(report));
+    }
     if !report.seasons.is_empty() {
         found.push(by_season(report));
     }
@@ -41,20 +44,23 @@ fn numbers(report: &Report<'_>, estimates: &[&Estimate]) -> Vec<Column> {
     let level = report.level_words();
     // Over a fixed length the mean of the plots' ratios is the ratio of means.
     let coupled = report.ratio.per.is_some();
-    let mut columns = vec![
-        number("Ratio of means", &|e| Some(e.ratio)),
-        number(&format!("{level} from"), &|e| {
+    let mut columns = vec![number("Ratio of means", &|e| Some(e.ratio))];
+    // Without any estimate of error there is nothing to put into such columns.
+    if estimates.iter().any(|estimate| estimate.set.is_some()) {
+        columns.push(number(&format!("{level} from"), &|e| {
             e.interval().map(|(low, _)| low)
-        }),
-        number(&format!("{level} to"), &|e| {
+        }));
+        columns.push(number(&format!("{level} to"), &|e| {
             e.interval().map(|(_, high)| high)
-        }),
-    ];
+        }));
+    }
     if coupled {
         columns.push(number("Mean of plot ratios", &|e| Some(e.mean_of_ratios)));
     }
     let error = if coupled { "SE of that mean" } else { "SE" };
-    columns.push(number(error, &|e| e.standard_error));
+    if estimates.iter().any(|e| e.standard_error.is_some()) {
+        columns.push(number(error, &|e| e.standard_error));
+    }
     let plots = estimates.iter().map(|e| Some(e.plots as i64)).collect();
     columns.push(Column::count("Plots", plots));
     columns

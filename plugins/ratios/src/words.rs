@@ -79,6 +79,9 @@ pub fn statements(report: &Report<'_>) -> Vec<Statement> {
         } else {
             Rank::Result
         };
+    if report.is_never_complete() {
+        return vec![never_complete(report)];
+    }
     let mut found: Vec<Statement> = ratios(report, 0, first).into_iter().collect();
     found.extend(verdicts(report, &main, first));
     found.extend(reasons(report, &main));
@@ -92,6 +95,18 @@ pub fn statements(report: &Report<'_>) -> Vec<Statement> {
     found.extend(crate::log_words::statements(report));
     found.extend(main.iter().filter_map(|entry| disagreement(report, entry)));
     found
+}
+
+/// What is said where no plot has every season.
+fn never_complete(report: &Report<'_>) -> Statement {
+    Sentence::default()
+        .text(&format!(
+            "No plot has {} {}, so there is no ratio over the seasons; the table gives each season by \
+             itself. Fill in the values if they exist.",
+            inside(&report.ratio.label),
+            report.when().replacen("over the", "in all of the", 1)
+        ))
+        .finish(Rank::Result)
 }
 
 /// The ratio of each treatment of a group with its interval.

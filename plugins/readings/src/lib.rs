@@ -6,9 +6,11 @@
 //! plugins and the numerics, not a plugin.
 
 pub mod design;
+pub mod names;
 mod occasions;
 mod register;
-#[cfg(feature = "testing")]
+pub mod sheets;
+#[cfg(any(test, feature = "testing"))]
 pub mod testing;
 mod treatments;
 

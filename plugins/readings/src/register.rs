@@ -7,6 +7,7 @@ use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::request::TrialInfo;
 
 use crate::design::{applied, kind};
+use crate::{names, sheets};
 use caneplot_plugin::{Call, Refusal, Table};
 
 /// The design columns that tell plots of one name apart.
@@ -33,10 +34,7 @@ impl<'a> Register<'a> {
     /// design columns, levels that are not declared, and plots with two levels of a factor.
     pub fn of(call: &'a Call) -> Result<Self, Refusal> {
         let trial = &call.request.trial;
-        if trial.factors.is_empty() {
-            return Err(Refusal::new("the trial declares no treatment factor")
-                .hint("declare the treatments under [factors] in trial.toml"));
-        }
+        sheets::treated(trial)?;
         let table = call.table("plots")?;
         let places = PLACES.into_iter().filter(|name| table.has(name)).collect();
         let mut register = Self {
@@ -96,18 +94,11 @@ impl<'a> Register<'a> {
     #[must_use]
     pub fn words(&self, plot: usize) -> String {
         let key = &self.keys[plot];
-        let name = &key[key.len() - 1];
-        let places: Vec<String> = self
-            .places
-            .iter()
-            .zip(key)
-            .map(|(place, value)| format!("{place} {value}"))
-            .collect();
-        if places.is_empty() {
-            format!("plot {name}")
-        } else {
-            format!("plot {name} of {}", places.join(", "))
-        }
+        let places = self.places.iter().zip(key);
+        names::plot(
+            &key[key.len() - 1],
+            places.map(|(place, value)| (*place, value.as_str())),
+        )
     }
 
     /// Plot and season of each row of a table.
@@ -202,24 +193,14 @@ impl<'a> Register<'a> {
                 if factor.levels.iter().any(|known| known.name == level) {
                     return Ok(level);
                 }
-                let known: Vec<&str> = factor.levels.iter().map(|l| l.name.as_str()).collect();
-                Err(Refusal::new(format!(
-                    "'{level}' is not a level of the factor '{}'",
-                    factor.name
-                ))
-                .column(&factor.name)
-                .rows(vec![row])
-                .hint(format!(
-                    "the levels declared are {}",
-                    caneplot_plugin::words::list(&known)
-                )))
+                Err(sheets::undeclared(factor, &level).rows(vec![row]))
             })
             .collect()
     }
 }
 
 /// The cell of a design column.
-fn text(table: &Table, name: &str, row: usize) -> Result<String, Refusal> {
+pub(crate) fn text(table: &Table, name: &str, row: usize) -> Result<String, Refusal> {
     table.texts(name)?[row].clone().ok_or_else(|| {
         Refusal::new(format!(
             "the column '{name}' of the table '{}' has an empty cell",

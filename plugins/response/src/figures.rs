@@ -98,13 +98,10 @@ fn means(study: &Study<'_>, fitted: &Fitted, series: Option<usize>) -> [Mark; 2]
     ]
 }
 
-/// "n = 4 plots a level", "n = 3 to 4 plots a level".
-fn behind(study: &Study<'_>, fitted: &Fitted) -> String {
-    let counts = &fitted.levels.counts;
-    let (least, most) = (
-        counts.iter().min().copied().unwrap_or(0),
-        counts.iter().max().copied().unwrap_or(0),
-    );
+/// "n = 4 plots a level", "n = 3 to 4 plots a level", over all the curves of a figure.
+fn behind<'f>(study: &Study<'_>, fitted: impl Iterator<Item = &'f Fitted> + Clone) -> String {
+    let counts = fitted.flat_map(|fitted| fitted.levels.counts.iter().copied());
+    let (least, most) = (counts.clone().min().unwrap_or(0), counts.max().unwrap_or(0));
     if least == most {
         format!("n = {} a level", counted(most, study.noun))
     } else {
@@ -183,7 +180,7 @@ fn one(study: &Study<'_>, fitted: &Fitted) -> Figure {
     } else {
         String::new()
     };
-    let behind = behind(study, fitted);
+    let behind = behind(study, std::iter::once(fitted));
     Figure {
         id: "curve".to_owned(),
         caption: format!(
@@ -282,7 +279,7 @@ fn several(study: &Study<'_>, group: &Group, at: usize) -> Option<Figure> {
         None => "whether the curves differ is not tested",
     };
     let noun = if group.seasons { "Season" } else { &group.noun };
-    let behind = behind(study, fitted[0].1);
+    let behind = behind(study, fitted.iter().map(|(_, it)| *it));
     Some(Figure {
         id: if group.seasons {
             "seasons".to_owned()

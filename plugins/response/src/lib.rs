@@ -28,7 +28,7 @@ mod voice;
 mod tests;
 
 use caneplot_plugin::findings::{FINDINGS_SCHEMA, Section};
-use caneplot_plugin::{Analysis, Call, Findings, Refusal};
+use caneplot_plugin::{Analysis, Call, Findings, Refusal, words};
 
 use crate::methods::Used;
 use crate::options::Options;
@@ -75,6 +75,9 @@ impl Analysis for Response {
                     }
                 }
             }
+        }
+        if let Some(section) = sections.first_mut() {
+            section.notes.extend(words::unadjusted(trial));
         }
         let methods = used.sentences(&options);
         Ok(Findings {

@@ -13,11 +13,8 @@ pub(crate) fn of(study: &Study<'_>) -> Vec<Statement> {
     if let Some(group) = study.season_group() {
         all.extend(first_season(study, group));
     }
-    if study
-        .groups
-        .iter()
-        .any(|group| group.differs(study.options.level))
-    {
+    let differs = |group: &Group| group.differs(study.options.level);
+    if study.overall.is_ok() && study.groups.iter().any(differs) {
         all.push(Sentence::new(
             "Where curves differ, the curve over all sums them up for these seasons and treatments only and should not be quoted alone.",
         ));
@@ -51,7 +48,7 @@ pub(crate) fn of(study: &Study<'_>) -> Vec<Statement> {
             "Standard errors and bands take the larger units (whole plots) as they were in this trial: they are for comparing amounts, not for the height of the curve elsewhere.",
         ));
     }
-    if study.response.counts.is_some() {
+    if study.response.counts.is_some() && study.any_curve() {
         all.push(Sentence::new(
             "These are percentages of counts with equal weight for every plot; near 0 or 100 a curve can run outside what is possible.",
         ));

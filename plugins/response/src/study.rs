@@ -128,6 +128,10 @@ impl<'a> Study<'a> {
             factor: about,
             at: factor,
             amounts: &amounts,
+            others: (0..trial.factors.len())
+                .filter(|&other| other != factor)
+                .map(|other| inside(&trial.factors[other].label))
+                .collect(),
         };
         let stratum = rows.stratum_of(&[factor]);
         let means = Means::of(rows, stratum);
@@ -228,6 +232,8 @@ struct Maker<'a> {
     factor: &'a Factor,
     at: usize,
     amounts: &'a [f64],
+    /// Labels of the other factors, for the middle of a sentence.
+    others: Vec<String>,
 }
 
 impl Maker<'_> {
@@ -311,10 +317,19 @@ impl Maker<'_> {
             LevelsError::TooFewLevels(_) => format!(
                 "with two levels of {name} there is a difference but no curve; a third level is needed to see whether the response bends"
             ),
-            LevelsError::Disconnected { apart } if !apart.is_empty() => format!(
-                "the {noun}s with {} of {name} never share a block (or other unit of the design) with the other levels, so that levels cannot be told from blocks",
-                list(&apart.iter().map(f64::to_string).collect::<Vec<_>>())
-            ),
+            LevelsError::Disconnected { apart } if !apart.is_empty() => {
+                let apart = list(&apart.iter().map(f64::to_string).collect::<Vec<_>>());
+                if self.others.is_empty() {
+                    format!(
+                        "the {noun}s with {apart} of {name} never share a block (or other unit of the design) with the other levels, so that levels cannot be told from blocks"
+                    )
+                } else {
+                    let others = list(&self.others);
+                    format!(
+                        "the {noun}s with {apart} of {name} never share both a block (or other unit of the design) and their {others} with the other levels, so that what {name} did cannot be told from what blocks or {others} did"
+                    )
+                }
+            }
             other => other.to_string(),
         }
     }

@@ -40,10 +40,14 @@ impl Call {
         })
     }
 
-    /// The responses an option chose, in the order of the trial; all where it chose none.
+    /// The responses an option chose, in the order of the trial; where it chose none, all but the
+    /// amounts reckoned again over planted spaces, of which only the crop is a question of its own.
     pub fn chosen<'a>(&'a self, names: Option<&'a [String]>) -> impl Iterator<Item = &'a Response> {
         let responses = self.request.trial.responses.iter();
-        responses.filter(move |one| names.is_none_or(|names| names.contains(&one.name)))
+        responses.filter(move |one| match names {
+            Some(names) => names.contains(&one.name),
+            None => !one.reckoned_again(),
+        })
     }
 
     /// A table by its name.

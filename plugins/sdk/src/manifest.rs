@@ -19,6 +19,17 @@ pub struct Manifest {
     /// What the trial must have, checked before anything runs.
     #[serde(default)]
     pub needs: Needs,
+    /// Which trials get it where the trial file names no analyses: those that meet its needs, unless
+    /// it says more here.
+    #[serde(default)]
+    pub suits: Suits,
+    /// Whether it reads the table `vines`, which is not handed over otherwise. One that needs vines
+    /// does in any case.
+    #[serde(default = "yes")]
+    pub uses_vines: bool,
+    /// Where what it found stands in a report.
+    #[serde(default)]
+    pub place: Place,
     /// What comes out, in words: "ANOVA table", "means".
     #[serde(default)]
     pub gives: Vec<String>,
@@ -74,6 +85,49 @@ pub enum OptionKind {
     Text,
     /// A list of names of responses of the trial.
     Responses,
+}
+
+fn yes() -> bool {
+    true
+}
+
+/// Which trials an analysis is chosen for where the trial file names none, beside what it needs.
+/// Whoever names it gets it whatever stands here.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Suits {
+    /// None: it is run only where it is asked for.
+    pub on_request: bool,
+    /// Trials in which every plot has its values, treatments are balanced over the blocks and no
+    /// covariate is declared.
+    pub complete: bool,
+    /// The others: trials in which values or plots are missing, treatments are not balanced or a covariate is
+    /// declared.
+    pub incomplete: bool,
+    /// Trials with a count out of a count, or with clusters or shoots counted on vines.
+    pub counted: bool,
+    /// Trials with a crop and at least one of its parts: nodes, shoots, clusters, berries.
+    pub yield_parts: bool,
+}
+
+/// Where an analysis stands in a report that many analyses share.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Place {
+    /// Chapters come in rising order of this number, those of one number as the trial names them.
+    pub chapter: u8,
+    /// Where several analyses have a main result on one response, the summary takes that of the one
+    /// with the lowest number; main results of an analysis without a number all stand there.
+    pub voice: Option<u8>,
+}
+
+impl Default for Place {
+    fn default() -> Self {
+        Self {
+            chapter: 90,
+            voice: None,
+        }
+    }
 }
 
 /// What the trial must have.

@@ -259,6 +259,18 @@ pub struct Response {
     pub derived: Option<String>,
 }
 
+impl Response {
+    /// Whether the program reckoned an amount again per planted space, other than the crop. Only the
+    /// crop per planted space is a question of its own; an analysis that makes a section of every
+    /// response leaves the others to those who ask for them.
+    #[must_use]
+    pub fn reckoned_again(&self) -> bool {
+        self.basis == Basis::PlantedSpace
+            && self.derived.is_some()
+            && self.quantity != Quantity::Yield
+    }
+}
+
 /// Balance indices the trade knows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Index {

@@ -1,7 +1,7 @@
 //! Names of factors, levels and responses as they read inside a sentence.
 
-use crate::findings::Format;
-use crate::request::{Factor, Level, Response};
+use crate::findings::{Format, Rank, Statement};
+use crate::request::{Factor, Level, Response, TrialInfo};
 
 /// Text that may stand in a statement: braces there mean a number.
 #[must_use]
@@ -80,6 +80,21 @@ pub fn list<S: AsRef<str>>(phrases: &[S]) -> String {
             format!("{} and {}", rest.join(", "), last.as_ref())
         }
     }
+}
+
+/// What an analysis that adjusts for no covariate says where the trial declares some, because means
+/// elsewhere may be adjusted: "… not adjusted for crop of 2021 …".
+#[must_use]
+pub fn unadjusted(trial: &TrialInfo) -> Option<Statement> {
+    let names = trial.covariates.iter();
+    let names: Vec<String> = names.map(|one| safe(&inside(&one.label))).collect();
+    (!names.is_empty()).then(|| {
+        Statement::new(format!(
+            "These are values as recorded, not adjusted for {}: they may differ a little from adjusted means elsewhere in the report.",
+            list(&names)
+        ))
+        .rank(Rank::Detail)
+    })
 }
 
 /// The first phrases as a list, and how many more there are: "a, b, c and 4 more".

@@ -80,6 +80,17 @@ impl Calendar {
             .collect()
     }
 
+    /// Years between the first season and the last that are no season of the trial.
+    pub fn skipped(&self) -> Vec<i64> {
+        let pairs = self.years.windows(2).zip(self.times.windows(2));
+        pairs
+            .flat_map(|(years, times)| {
+                let first = times[0] as i64;
+                (1..years[1] - years[0]).map(move |step| first + step)
+            })
+            .collect()
+    }
+
     /// "a year", or "a season" where seasons have no dates.
     pub fn step(&self) -> &'static str {
         if self.dated { "a year" } else { "a season" }
@@ -122,6 +133,7 @@ mod tests {
         assert!(calendar.dated);
         assert_eq!(calendar.years, [0, 1, 4]);
         assert_eq!(calendar.treated_seasons(), [1, 2]);
+        assert_eq!(calendar.skipped(), [2020, 2021]);
         assert_eq!(of(&["2022", "2023"], Some("2020")).unwrap().years, [3, 4]);
     }
 
@@ -130,6 +142,7 @@ mod tests {
         let calendar = of(&["first", "second", "third"], None).unwrap();
         assert!(!calendar.dated);
         assert_eq!(calendar.times, [1.0, 2.0, 3.0]);
+        assert!(calendar.skipped().is_empty());
         assert_eq!(calendar.step(), "a season");
     }
 

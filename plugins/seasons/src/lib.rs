@@ -27,7 +27,7 @@ mod tests;
 
 use caneplot_plugin::findings::FINDINGS_SCHEMA;
 use caneplot_plugin::request::{Basis, Quantity};
-use caneplot_plugin::{Analysis, Call, Findings, Refusal};
+use caneplot_plugin::{Analysis, Call, Findings, Refusal, words};
 use caneplot_readings::Register;
 
 use crate::calendar::Calendar;
@@ -70,6 +70,7 @@ impl Analysis for Seasons {
         sections.extend(family);
         if let (Some(study), Some(section)) = (studies.first(), sections.first_mut()) {
             section.notes.extend(notes::of_the_trial(study));
+            section.notes.extend(words::unadjusted(&call.request.trial));
         }
         studies.extend(solids);
         let (methods, references) = methods::of(&studies, &options, together);

@@ -1,5 +1,6 @@
 //! What a reader must know to use the tables of a response.
 
+use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::{Format, Rank, Statement};
 use caneplot_plugin::words;
 
@@ -17,8 +18,16 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
             words::safe(how.trim_end_matches('.'))
         ));
     }
+    let unrecorded = study.unrecorded();
+    if !unrecorded.is_empty() && !study.seasons.is_empty() {
+        say(format!(
+            "{} has no value in {}, so what is said of its seasons is about the others.",
+            study.beginning(),
+            study.season_words(&unrecorded)
+        ));
+    }
     for season in &study.by_season {
-        if season.lacking.is_empty() {
+        if season.lacking.is_empty() || gaps_of_several(study).is_some() {
             continue;
         }
         let label = words::safe(study.planner.calendar.label(season.season));
@@ -40,7 +49,9 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
         .iter()
         .filter(|season| season.lacking.is_empty())
     {
-        if let Err(refusal) = &season.analysed {
+        if let Err(refusal) = &season.analysed
+            && !said_of_all(study, refusal)
+        {
             let label = words::safe(study.planner.calendar.label(season.season));
             say(format!(
                 "{label} is not tested: {}.",
@@ -59,10 +70,38 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged]) -> Vec<Statement> {
         .collect()
 }
 
+/// Whether the same was said of all seasons together.
+fn said_of_all(study: &Study<'_>, refusal: &Refusal) -> bool {
+    let of_all = study.whole.as_ref().err();
+    of_all.is_some_and(|all| all.message == refusal.message)
+}
+
+/// Numbers of plots of the seasons that lack some, "29 in 2023 and 28 in 2024", where one sentence
+/// can tell of all of them.
+fn gaps_of_several(study: &Study<'_>) -> Option<String> {
+    let lacking = study.by_season.iter();
+    let lacking: Vec<_> = lacking.filter(|one| !one.lacking.is_empty()).collect();
+    let told = study.whole.is_ok()
+        && lacking.len() > 1
+        && lacking
+            .iter()
+            .all(|one| one.analysed.is_ok() && study.seasons.contains(&one.season));
+    let label = |season| words::safe(study.planner.calendar.label(season));
+    let plots = lacking.iter();
+    let plots = plots.map(|one| format!("{} in {}", one.plots, label(one.season)));
+    told.then(|| words::list(&plots.collect::<Vec<_>>()))
+}
+
 fn over_seasons(study: &Study<'_>, whole: &Whole<'_>) -> Vec<Statement> {
     let calendar = study.planner.calendar;
     let mut all = Vec::new();
-    if !study.lacking.is_empty() {
+    if let Some(plots) = gaps_of_several(study) {
+        all.push(Statement::new(format!(
+            "Each season is tested on the plots it has ({plots}), totals, trends and steadiness on the {} with every season: {}.",
+            words::counted(whole.plots, "plot"),
+            named(&study.lacking)
+        )));
+    } else if !study.lacking.is_empty() {
         all.push(Statement::new(format!(
             "Totals, trends and steadiness rest on the {} with every season: {}.",
             words::counted(whole.plots, "plot"),
@@ -81,20 +120,10 @@ fn over_seasons(study: &Study<'_>, whole: &Whole<'_>) -> Vec<Statement> {
             study.season_words(&untreated)
         )));
     }
-    if let Some(column) = whole.column(Measure::Mean)
-        && whole
-            .analysed
-            .factors()
-            .all(|term| whole.analysed.test(term, column).is_none())
-    {
-        all.push(Statement::new(
-            "Plots of the same treatment differ by exactly nothing, so the error is 0 and no test is possible. Check the data for copied values.",
-        ));
-    }
     for (measure, why) in &whole.failed {
         let heading = measure.heading(&study.seasons, calendar);
         all.push(Statement::new(format!(
-            "{} is not worked out: {}.",
+            "{} is not worked out for {}.",
             words::safe(&heading),
             words::safe(why)
         )));
@@ -162,6 +191,14 @@ pub(crate) fn of_the_trial(study: &Study<'_>) -> Vec<Statement> {
     ];
     if calendar.year_of_treatment(calendar.treated_seasons()[0]) == 1 {
         all.push("The crop of the first season was set by buds formed before the treatments began, so it shows what the pruning of that winter did with old buds and not yet what the new canopy does to the next.".to_owned());
+    }
+    let between = calendar.skipped();
+    if !between.is_empty() {
+        all.push(format!(
+            "The seasons are not one year apart: {} between them {} not recorded. A change a year goes by the calendar, and bienniality uses only seasons that follow one another.",
+            words::list(&between.iter().map(i64::to_string).collect::<Vec<_>>()),
+            if between.len() == 1 { "was" } else { "were" }
+        ));
     }
     if !calendar.dated {
         all.push("Names of seasons are no years, so seasons are taken as one apart.".to_owned());

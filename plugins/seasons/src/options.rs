@@ -1,6 +1,6 @@
 //! The options of trial.toml for this analysis.
 
-use caneplot_plugin::request::{Basis, Quantity, Response};
+use caneplot_plugin::request::Response;
 use caneplot_plugin::{Call, Refusal, words};
 use serde::Deserialize;
 
@@ -80,20 +80,18 @@ impl Options {
 
     /// The responses to analyse, in the order of the trial.
     pub fn responses<'a>(&'a self, call: &'a Call) -> impl Iterator<Item = &'a Response> {
-        call.request.trial.responses.iter().filter(|response| {
-            match &self.responses {
+        call.request
+            .trial
+            .responses
+            .iter()
+            .filter(|response| match &self.responses {
                 Some(chosen) => chosen.contains(&response.name),
-                // Per planted space the program reckons every amount again; only the crop is the
-                // question of a section of its own, unless the trial asks.
                 None => {
-                    response.basis != Basis::PlantedSpace
-                        || response.derived.is_none()
-                        || response.quantity == Quantity::Yield
+                    !response.reckoned_again()
                         || self.primary.as_ref() == Some(&response.name)
                         || self.margin(&response.name).is_some()
                 }
-            }
-        })
+            })
     }
 
     /// The margin declared for a response.

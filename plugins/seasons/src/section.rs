@@ -22,13 +22,21 @@ pub(crate) fn of(study: &Study<'_>, crop: bool) -> Section {
     let foremost = crop || primary || margin.is_some();
     Section {
         id: words::id(&response.name),
-        title: response.label.clone(),
+        title: title(response),
         response: made_of_one(study).then(|| response.name.clone()),
         statements: sentences::of(study, &judged, foremost),
         tables: tables::of(study, &judged, foremost),
         figures: if crop { figures::of(study) } else { Vec::new() },
         notes: notes::of(study, &judged),
     }
+}
+
+/// "Yield over the seasons": other analyses have sections about the response too.
+fn title(response: &Response) -> String {
+    format!(
+        "{} over the seasons",
+        words::beginning(&inside(&response.label))
+    )
 }
 
 /// Whether the response is the trial's own, and not made here of others.
@@ -47,7 +55,7 @@ pub(crate) fn refused(response: &Response, refusal: &Refusal) -> Section {
     );
     Section {
         id: words::id(&response.name),
-        title: response.label.clone(),
+        title: title(response),
         response: Some(response.name.clone()),
         statements: vec![Statement::new(text)],
         ..Section::default()

@@ -98,6 +98,25 @@ impl<'a> Study<'a> {
         }
     }
 
+    /// The value, where it is the same in every plot and season with the treatments in force.
+    pub fn only_value(&self) -> Option<f64> {
+        let of_plot = |plot: &Vec<Option<f64>>| -> Vec<f64> {
+            self.seasons.iter().filter_map(|&at| plot[at]).collect()
+        };
+        let mut values = self.records.values.iter().flat_map(of_plot);
+        let first = values.next()?;
+        values
+            .all(|value| value == first)
+            .then(|| self.response().offset + first)
+    }
+
+    /// Seasons with the treatments in force in which no plot has a value.
+    pub fn unrecorded(&self) -> Vec<usize> {
+        let treated = self.planner.calendar.treated_seasons();
+        let absent = |season: &usize| !self.seasons.contains(season);
+        treated.into_iter().filter(absent).collect()
+    }
+
     /// Whether a test is rarer than the level.
     pub fn clear(&self, test: Option<Test>) -> bool {
         test.is_some_and(|test| test.p < self.planner.options.level)
@@ -197,7 +216,7 @@ fn whole<'a>(
             match measure.value(&times, own, records.response.offset) {
                 Ok(value) => column.push(value),
                 Err(error) => {
-                    fault = Some(format!("{}: {error}", planner.register.words(plot)));
+                    fault = Some(format!("{}, where {error}", planner.register.words(plot)));
                     break;
                 }
             }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use caneplot_plugin::request::Response;
 use serde_json::json;
 
+use super::super::Origin;
 use super::*;
 use crate::diagnostic::Source;
 use crate::trial::{Design, Vineyard};
@@ -40,7 +41,7 @@ fn analysis(name: &str, options: &[(&str, &str, Json)]) -> Analysis {
     }
 }
 
-fn trial(analyses: Option<Vec<Analysis>>) -> Trial {
+pub(in crate::host) fn trial() -> Trial {
     Trial {
         folder: ".".into(),
         name: "test".to_owned(),
@@ -69,9 +70,10 @@ fn trial(analyses: Option<Vec<Analysis>>) -> Trial {
         factors: Vec::new(),
         data: Vec::new(),
         responses: Vec::new(),
+        covariates: Vec::new(),
         ratios: Vec::new(),
         status: None,
-        analyses,
+        analyses: None,
         seed: 9,
     }
 }
@@ -126,7 +128,7 @@ fn found() -> Discovery {
 }
 
 fn mistakes(analyses: Vec<Analysis>) -> Vec<String> {
-    jobs(&trial(Some(analyses)), &info(), &found())
+    jobs(&analyses, &trial(), &info(), &found())
         .unwrap_err()
         .iter()
         .map(ToString::to_string)
@@ -139,28 +141,14 @@ fn options_are_completed_by_the_defaults() {
         ("separation", "\"tukey\"", json!("tukey")),
         ("level", "0.01", json!(0.01)),
     ];
-    let (found, trial) = (found(), trial(Some(vec![analysis("anova", &written)])));
-    let (jobs, remarks) = jobs(&trial, &info(), &found).unwrap();
-    assert!(remarks.is_empty());
+    let found = found();
+    let jobs = jobs(&[analysis("anova", &written)], &trial(), &info(), &found).unwrap();
     assert_eq!(jobs.len(), 1);
     assert_eq!(jobs[0].request.seed, 9);
     assert_eq!(
         jobs[0].request.options,
         json!({ "separation": "tukey", "level": 0.01, "draws": null, "only": null })
     );
-}
-
-#[test]
-fn without_a_table_the_shipped_ones_run_whose_needs_are_met() {
-    let (found, mut info) = (found(), info());
-    let names = |info: &TrialInfo| {
-        let (jobs, remarks) = jobs(&trial(None), info, &found).unwrap();
-        let names: Vec<String> = jobs.iter().map(|job| job.plugin.name.clone()).collect();
-        (names.join(" "), remarks.len())
-    };
-    assert_eq!(names(&info), ("anova".to_owned(), 1));
-    info.responses.clear();
-    assert_eq!(names(&info), (String::new(), 2));
 }
 
 #[test]

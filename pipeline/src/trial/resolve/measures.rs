@@ -59,9 +59,12 @@ pub(super) fn measure(quantity: Quantity) -> Measure {
             "a count of shoots",
             "shoots/vine",
         ),
-        Quantity::BudBreak | Quantity::BudSurvival => {
-            (is_of_buds, "a count of buds, or a share", "%")
-        }
+        Quantity::BudBreak => (
+            |unit| is_of_buds(unit) || unit.is_day(),
+            "a count of buds, a share, or the day on which buds broke",
+            "%",
+        ),
+        Quantity::BudSurvival => (is_of_buds, "a count of buds, or a share", "%"),
         Quantity::LeafArea => (
             |unit| unit.dimension() == Dimension::Area,
             "an area",

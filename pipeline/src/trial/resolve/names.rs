@@ -1,4 +1,4 @@
-//! Names: which can be used for a factor, response or ratio, and that no two things share one.
+//! Names: which can be used for a factor, response, covariate or ratio, and that no two things share one.
 
 use std::collections::HashMap;
 use std::ops::Range;
@@ -48,12 +48,13 @@ pub(super) fn is_usable(name: &Written<String>, what: &str, faults: &mut Faults)
     }
 }
 
-/// Reports factors, responses and ratios that share a name.
+/// Reports factors, responses, covariates and ratios that share a name.
 pub(super) fn are_distinct(root: &Section<'_>, faults: &mut Faults) {
     let mut seen: HashMap<String, (&str, Written<String>)> = HashMap::new();
     for (table, what) in [
         ("factors", "factor"),
         ("responses", "response"),
+        ("covariates", "covariate"),
         ("ratios", "ratio"),
     ] {
         let Some(value) = root.value(table) else {
@@ -98,6 +99,7 @@ pub(super) fn columns_are_distinct(
     factors: &[Factor],
     status: &Option<Status>,
     responses: &[Response],
+    covariates: &[Response],
     faults: &mut Faults,
 ) {
     let mut declared: Vec<(String, &Written<String>)> = Vec::new();
@@ -134,6 +136,17 @@ pub(super) fn columns_are_distinct(
             .iter()
             .filter(|response| !FIXED.contains(&response.name.as_str()))
             .map(|response| (format!("the response {}", response.name), &response.column)),
+    );
+    declared.extend(
+        covariates
+            .iter()
+            .filter(|covariate| !FIXED.contains(&covariate.name.as_str()))
+            .map(|covariate| {
+                (
+                    format!("the covariate {}", covariate.name),
+                    &covariate.column,
+                )
+            }),
     );
     let mut first: HashMap<&str, (&str, &Range<usize>)> = HashMap::new();
     for (what, column) in &declared {

@@ -131,7 +131,7 @@ fn quantity(
     told
 }
 
-fn unit(section: &Section<'_>, quantity: Quantity, faults: &mut Faults) -> Option<Unit> {
+pub(super) fn unit(section: &Section<'_>, quantity: Quantity, faults: &mut Faults) -> Option<Unit> {
     let measure = measure(quantity);
     let example = measure.example;
     let written = section.needed_text("unit", &format!("unit = \"{example}\""), faults)?;
@@ -215,7 +215,7 @@ fn share(section: &Section<'_>, quantity: Quantity, faults: &mut Faults) -> Opti
     Some(Unit::percent())
 }
 
-fn report_unit(
+pub(super) fn report_unit(
     section: &Section<'_>,
     unit: Option<&Unit>,
     is_share: bool,
@@ -237,7 +237,7 @@ fn report_unit(
     Some(wanted)
 }
 
-fn possible(section: &Section<'_>, faults: &mut Faults) -> Option<(f64, f64)> {
+pub(super) fn possible(section: &Section<'_>, faults: &mut Faults) -> Option<(f64, f64)> {
     let value = section.value("possible")?;
     let example = "possible = [0, 30]";
     let numbers: Option<Vec<f64>> = value.get_ref().as_array().and_then(|list| {

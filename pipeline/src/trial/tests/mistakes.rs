@@ -354,3 +354,34 @@ fn a_file_broken_anywhere_is_read_or_refused_with_a_reason() {
         }
     }
 }
+
+/// A covariate in front of the ratios, which begin at line 56.
+#[test]
+#[rustfmt::skip]
+fn covariates() {
+    assert_each(&[
+        ("[ratios]\n", "[covariates.wood]\nunit = \"kg/vine\"\nof = \"all\"\n[ratios]\n", 59, "unknown-key", &["[covariates.wood] has no key", "take it out"]),
+        ("[ratios]\n", "[covariates.wood]\ncolumn = \"w\"\n[ratios]\n", 57, "missing-key", &["[covariates.wood] lacks 'unit'"]),
+        ("[ratios]\n", "[covariates]\n[ratios]\n", 57, "missing-key", &["[covariates] lacks", "[covariates.prunings_before]"]),
+        ("[ratios]\n", "[covariates.wood]\nunit = \"kilo\"\n[ratios]\n", 58, "unit", &["kilo"]),
+        ("[ratios]\n", "[covariates.yield_before]\nis = \"yield\"\nunit = \"Brix\"\n[ratios]\n", 59, "unit", &["[covariates.yield_before]", "mass per vine"]),
+        ("[ratios]\n", "[covariates.wood]\nunit = \"kg/vine\"\nreport_in = \"g\"\n[ratios]\n", 59, "unit", &["kg/vine", "a mass"]),
+        ("[ratios]\n", "[covariates.wood]\nis = \"wood\"\nunit = \"kg/vine\"\n[ratios]\n", 58, "unknown-word", &["'wood'", "pruning weight"]),
+        ("[ratios]\n", "[covariates.brix]\ncolumn = \"b\"\nunit = \"Brix\"\n[ratios]\n", 57, "name-taken", &["the covariate 'brix'", "the response 'brix'"]),
+        ("[ratios]\n", "[covariates.plot]\ncolumn = \"b\"\nunit = \"index\"\n[ratios]\n", 57, "name-taken", &["a covariate cannot be named 'plot'"]),
+        ("[ratios]\n", "[covariates.crop_before]\ncolumn = \"crop_kg\"\nunit = \"kg/vine\"\n[ratios]\n", 58, "column-twice", &["the response yield", "the covariate crop_before"]),
+        ("[ratios]\n", "[covariates.wood]\nunit = \"kg/vine\"\npossible = [5, 1]\n[ratios]\n", 59, "possible", &["from 5 to 1"]),
+        ("[responses.brix]", "[covariats.wood]\nunit = \"kg/vine\"\n[responses.brix]", 50, "unknown-key", &["write covariates"]),
+    ]);
+}
+
+#[test]
+#[rustfmt::skip]
+fn days_measure_bud_break_and_nothing_else_of_buds() {
+    assert_each(&[
+        ("[ratios]\n", "[responses.bud_break]\nunit = \"h\"\n[ratios]\n", 58, "unit", &["h is a time", "the day on which buds broke"]),
+        ("[ratios]\n", "[responses.bud_survival]\nunit = \"day\"\n[ratios]\n", 58, "unit", &["day is a time"]),
+    ]);
+    let folder = folder(&with("[ratios]\n", "[responses.bud_break]\nunit = \"day\"\n[ratios]\n"));
+    assert!(read(folder.path()).is_ok_and(|trial| trial.responses[4].takes_dates()));
+}

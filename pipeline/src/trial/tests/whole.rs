@@ -321,6 +321,7 @@ fn every_key_and_word_is_in_the_documentation() {
         keys::DATA,
         keys::STATUS,
         keys::RESPONSE,
+        keys::COVARIATE,
         keys::RATIO,
     ];
     for key in every.into_iter().flatten() {
@@ -336,4 +337,25 @@ fn every_key_and_word_is_in_the_documentation() {
     for word in words {
         assert!(guide.contains(word), "{word}");
     }
+}
+
+#[test]
+fn a_covariate_is_read_like_a_response_and_kept_apart() {
+    let covariate = "[covariates.prunings_before]\ncolumn = \"wood_2020\"\nis = \"pruning weight\"\n\
+                     unit = \"kg/vine\"\nreport_in = \"kg/m\"\npossible = [0, 5]\n\n[ratios]";
+    let folder = folder(&with("[ratios]", covariate));
+    let trial = read(folder.path()).unwrap();
+    assert_eq!(trial.responses.len(), 4);
+    let one = &trial.covariates[0];
+    assert_eq!(
+        (one.name.as_str(), one.label.as_str()),
+        ("prunings_before", "Prunings before")
+    );
+    assert_eq!(
+        (one.column.value.as_str(), one.quantity),
+        ("wood_2020", Quantity::PruningWeight)
+    );
+    assert_eq!(one.report_unit.as_ref().unwrap().to_string(), "kg/m");
+    assert_eq!(one.possible, Some((0.0, 5.0)));
+    assert!(good().covariates.is_empty());
 }

@@ -1,7 +1,7 @@
 //! Axes, marks and words that the figures of means share.
 
 use caneplot_numerics::cells::Cells;
-use caneplot_plugin::findings::{Axis, Mark, Scale};
+use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Scale, Width};
 
 use crate::study::Study;
 use crate::tables::plain_label;
@@ -49,6 +49,22 @@ pub(super) fn bars_words(study: &Study<'_>, term: usize) -> String {
         ""
     };
     format!("{}{over}{bars}", plots_words(study, term))
+}
+
+/// A figure of one panel of a term's means, still without its words and its series.
+pub(super) fn one_panel(study: &Study<'_>, term: usize, x: Axis, marks: Vec<Mark>) -> Figure {
+    Figure {
+        foot: Some(format!("{}.", bars_words(study, term))),
+        width: Width::Middle,
+        panels: vec![Panel {
+            title: None,
+            x,
+            y: y_axis(study),
+            marks,
+        }],
+        columns: 1,
+        ..Figure::default()
+    }
 }
 
 pub(super) fn y_axis(study: &Study<'_>) -> Axis {

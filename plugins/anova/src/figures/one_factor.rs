@@ -1,11 +1,11 @@
 //! Means over one factor: places for names, a fitted curve for a quantity.
 
 use caneplot_numerics::distribution::t_critical;
-use caneplot_plugin::findings::{Figure, Mark, Panel, Width};
+use caneplot_plugin::findings::{Figure, Mark, Width};
 
 use super::marks::{
-    axis_words, bars_words, mean_marks, means_words, plot_values, raw_marks, verdict, x_axis,
-    y_axis,
+    axis_words, bars_words, mean_marks, means_words, one_panel, plot_values, raw_marks, verdict,
+    x_axis,
 };
 use crate::compare::Rule;
 use crate::study::Study;
@@ -87,17 +87,8 @@ pub(super) fn one_factor(study: &Study<'_>, factor: usize) -> Option<Figure> {
                 "The trend is clear.".to_owned()
             }
         ),
-        foot: Some(format!("{}.", bars_words(study, term))),
         width: Width::Single,
-        panels: vec![Panel {
-            title: None,
-            x,
-            y: y_axis(study),
-            marks,
-        }],
-        columns: 1,
-        series: Vec::new(),
-        series_title: None,
+        ..one_panel(study, term, x, marks)
     })
 }
 

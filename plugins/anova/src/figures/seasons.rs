@@ -1,9 +1,9 @@
 //! Means from season to season.
 
-use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Scale, Width};
+use caneplot_plugin::findings::{Axis, Figure, Mark, Scale};
 
 use super::marks::{
-    axis_words, bars_words, mean_marks, means_words, series_label, verdict, x_axis, y_axis,
+    axis_words, bars_words, mean_marks, means_words, one_panel, series_label, verdict, x_axis,
 };
 use crate::study::Study;
 use crate::words;
@@ -79,16 +79,8 @@ pub(super) fn over_seasons(study: &Study<'_>) -> Option<Figure> {
             means_words(study, term),
             verdict(study, term)
         ),
-        foot: Some(format!("{}.", bars_words(study, term))),
-        width: Width::Middle,
-        panels: vec![Panel {
-            title: None,
-            x,
-            y: y_axis(study),
-            marks,
-        }],
-        columns: 1,
         series: names,
         series_title: Some(title),
+        ..one_panel(study, term, x, marks)
     })
 }

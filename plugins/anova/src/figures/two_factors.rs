@@ -1,10 +1,10 @@
 //! Means over two factors: one across, one as series.
 
-use caneplot_plugin::findings::{Figure, Mark, Panel, Width};
+use caneplot_plugin::findings::{Figure, Mark};
 
 use super::marks::{
-    axis_words, bars_words, mean_marks, means_words, raw_marks, series_label, verdict, x_axis,
-    y_axis,
+    axis_words, bars_words, mean_marks, means_words, one_panel, raw_marks, series_label, verdict,
+    x_axis,
 };
 use crate::study::Study;
 use crate::words;
@@ -74,18 +74,10 @@ pub(super) fn two_factors(study: &Study<'_>, a: usize, b: usize) -> Option<Figur
                 .map_or("not tested", |term| verdict(study, term)),
             verdict(study, term)
         ),
-        foot: Some(format!("{}.", bars_words(study, term))),
-        width: Width::Middle,
-        panels: vec![Panel {
-            title: None,
-            x,
-            y: y_axis(study),
-            marks,
-        }],
-        columns: 1,
         series: (0..size(series))
             .map(|level| series_label(study, series, level))
             .collect(),
         series_title: Some(study.factor(series).label.clone()),
+        ..one_panel(study, term, x, marks)
     })
 }

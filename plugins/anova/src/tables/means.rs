@@ -10,7 +10,7 @@ use crate::words;
 
 impl Study<'_> {
     /// The rule for letters in a table of means: none for a quantity, none without a clear F.
-    pub(super) fn rule(&self, factor: usize, term: usize) -> Option<Rule> {
+    pub(crate) fn rule(&self, factor: usize, term: usize) -> Option<Rule> {
         let rule = Rule::of(self.options.separation)?;
         (self.clear(term) && !self.factor(factor).is_numeric()).then_some(rule)
     }
@@ -171,7 +171,7 @@ impl Study<'_> {
 }
 
 /// The levels of a factor as the first column of a table.
-pub(super) fn level_column(study: &Study<'_>, factor: usize) -> Column {
+pub(crate) fn level_column(study: &Study<'_>, factor: usize) -> Column {
     let labels = (0..study.levels(factor).len()).map(|level| study.level_label(factor, level));
     with_unit(
         Column::text(&study.factor(factor).label, labels),
@@ -180,7 +180,7 @@ pub(super) fn level_column(study: &Study<'_>, factor: usize) -> Column {
 }
 
 /// Numbers with their letters, where there are letters.
-pub(super) fn lettered(
+pub(crate) fn lettered(
     name: &str,
     values: Vec<Option<f64>>,
     letters: Option<Vec<String>>,

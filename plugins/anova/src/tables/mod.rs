@@ -4,7 +4,7 @@
 mod combinations;
 mod control;
 pub(crate) mod differences;
-mod means;
+pub(crate) mod means;
 mod pairs;
 mod trends;
 

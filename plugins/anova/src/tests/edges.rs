@@ -233,7 +233,7 @@ fn digits_survive_a_large_offset() {
 #[test]
 fn options_that_name_no_response_are_refused() {
     let mut trial = oats();
-    trial.options = json!({"separation": "lsd", "level": 0.05, "block_season": "pooled", "responses": ["yeild"]});
+    trial.options = json!({"separation": "lsd", "level": 0.05, "block_season": "pooled", "scale": "choose", "responses": ["yeild"]});
     assert_eq!(
         trial.refused().unwrap_err().message,
         "the trial has no response 'yeild'"

@@ -3,4 +3,5 @@
 mod designs;
 mod edges;
 mod factorial;
+mod scale;
 mod trial;

@@ -181,7 +181,7 @@ impl Trial {
             seasons,
             plots,
             vines: None,
-            options: json!({"separation": "tukey", "level": 0.05, "block_season": "pooled", "responses": null}),
+            options: json!({"separation": "tukey", "level": 0.05, "block_season": "pooled", "scale": "choose", "responses": null}),
         }
     }
 

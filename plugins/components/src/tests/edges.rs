@@ -10,6 +10,16 @@ fn refusal(made: &Made) -> String {
     format!("{} {}", refusal.message, refusal.hint.unwrap_or_default())
 }
 
+/// The one sentence of a trial whose yield cannot be taken apart.
+fn only_sentence(made: &Made) -> String {
+    let findings = analysed(made).unwrap();
+    let [section] = findings.sections.as_slice() else {
+        panic!("one section: {}", text(&findings));
+    };
+    assert!(section.tables.is_empty());
+    sentence(&section.statements[0])
+}
+
 fn without(made: &mut Made, quantity: Quantity) {
     made.trial
         .responses
@@ -22,13 +32,15 @@ fn a_plot_without_a_crop_is_named() {
     let mut crop = values(&made, "yield");
     crop[3] = Some(0.0);
     put(&mut made, "yield", crop);
-    let words = refusal(&made);
+    let words = only_sentence(&made);
     assert!(
-        words.starts_with("plot 2 of block B1 has no yield in 2022: "),
+        words.starts_with("Yield is not taken apart: plot 2 of block B1 has no yield in 2022: "),
         "{words}"
     );
     assert!(
-        words.contains("leave the season or block concerned out"),
+        words.contains(
+            "Correct the records if they are wrong; leave the season or block concerned out"
+        ),
         "{words}"
     );
 }
@@ -41,9 +53,30 @@ fn a_plot_without_clusters_is_named_before_its_crop() {
         column[0] = Some(0.0);
         put(&mut made, name, column);
     }
-    let words = refusal(&made);
+    let words = only_sentence(&made);
     assert!(
-        words.starts_with("plot 1 of block B1 has no clusters: "),
+        words.starts_with("Yield is not taken apart: plot 1 of block B1 has no clusters: "),
+        "{words}"
+    );
+}
+
+#[test]
+fn copied_plots_leave_no_error() {
+    let mut made = nodes(&["2021", "2022"]);
+    for name in ["left", "shoots", "clusters", "yield"] {
+        let column = values(&made, name);
+        // Rows run block by block, so every block gets the values of the first.
+        let block = column.len() / 4;
+        let copied = (0..column.len()).map(|row| column[row % block]).collect();
+        put(&mut made, name, copied);
+    }
+    let words = only_sentence(&made);
+    assert!(
+        words.contains("plots treated alike differ by exactly nothing"),
+        "{words}"
+    );
+    assert!(
+        words.ends_with("Check the data for copied values."),
         "{words}"
     );
 }

@@ -15,6 +15,7 @@ pub(super) struct Trial {
     pub kind: DesignKind,
     pub factors: Vec<Factor>,
     pub responses: Vec<Response>,
+    pub covariates: Vec<Response>,
     pub columns: Vec<(String, Vec<String>)>,
     pub options: Json,
 }
@@ -41,6 +42,11 @@ impl Trial {
                 column.1.push(cell);
             }
         }
+        Self::made(kind, columns)
+    }
+
+    /// A trial of these columns, with every option at its default.
+    pub fn made(kind: DesignKind, columns: Vec<(String, Vec<String>)>) -> Self {
         let manifest: Json = serde_json::from_str(Mixed::MANIFEST).unwrap();
         let mut options = json!({});
         for option in manifest["options"].as_array().unwrap() {
@@ -50,6 +56,7 @@ impl Trial {
             kind,
             factors: Vec::new(),
             responses: Vec::new(),
+            covariates: Vec::new(),
             columns,
             options,
         }
@@ -132,6 +139,13 @@ impl Trial {
         self
     }
 
+    /// A covariate of the trial itself; an empty text is a plot that lacks it.
+    pub fn covariate(mut self, name: &str, label: &str, unit: &str, values: Vec<String>) -> Self {
+        self = self.response(name, label, unit, "0").with(name, values);
+        self.covariates.extend(self.responses.pop());
+        self
+    }
+
     pub fn option(mut self, name: &str, value: Json) -> Self {
         self.options[name] = value;
         self
@@ -146,6 +160,7 @@ impl Trial {
                 let known = self
                     .responses
                     .iter()
+                    .chain(&self.covariates)
                     .find(|response| &response.name == column);
                 let data = match known {
                     None => Data::Texts(values.iter().cloned().map(Some).collect()),
@@ -181,6 +196,7 @@ impl Trial {
                     factors: self.factors.clone(),
                     seasons,
                     responses: self.responses.clone(),
+                    covariates: self.covariates.clone(),
                     ..TrialInfo::default()
                 },
                 seed: 1,
@@ -202,5 +218,23 @@ impl Trial {
         let findings = self.analysed().unwrap();
         validate::check(&findings).unwrap();
         findings
+    }
+}
+
+/// A small generator of its own, so that trials are the same everywhere.
+pub(super) struct Noise(pub u64);
+
+impl Noise {
+    fn uniform(&mut self) -> f64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    /// Sum of twelve uniforms less six: near enough to normal.
+    pub fn normal(&mut self) -> f64 {
+        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
     }
 }

@@ -15,7 +15,7 @@ mod optimum;
 pub mod parallel;
 mod parameters;
 pub mod plateau;
-mod root;
+pub(crate) mod root;
 mod shape;
 
 pub use fit::{Fit, FitError};

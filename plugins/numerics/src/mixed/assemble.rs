@@ -198,7 +198,7 @@ fn parts(prepared: &Prepared, at: &Absorbed, weights: &DMatrix<f64>) -> Parts {
             )
         })
         .collect();
-    let bent = !at.covariance.second.is_empty();
+    let bent = at.error.bent();
     for (block, solved) in prepared.blocks.iter().zip(&at.solved) {
         let (product, bend) = &patterns[block.pattern];
         add_at(
@@ -278,10 +278,9 @@ fn middle(
         product += &first[i] * (inverse * right);
     }
     let mut bend = DMatrix::zeros(size, size);
-    for (a, b, over) in &at.covariance.second {
-        let (i, j) = (prepared.random + a, prepared.random + b);
-        let twice = if a == b { 1.0 } else { 2.0 };
-        bend += prepared.patterns[pattern].spread(over) * (twice * weights[(i, j)]);
+    for (i, j, second) in prepared.second_of(&prepared.patterns[pattern], &at.error) {
+        let twice = if i == j { 1.0 } else { 2.0 };
+        bend += second * (twice * weights[(i, j)]);
     }
     (product, bend)
 }

@@ -6,7 +6,7 @@
 //! asks for), BIC = −2ℓ + k log(n−p) (Schwarz 1978, *Ann. Stat.* 6:461). A variance at zero counts
 //! as a parameter.
 
-use super::Fit;
+use super::{Candidate, Fit};
 
 /// Criteria of one fit; smaller is better.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,15 +27,32 @@ impl Fit {
     /// The criteria of this fit.
     #[must_use]
     pub fn criteria(&self) -> Criteria {
-        let k = self.theta.len() as f64;
-        let left = (self.values - self.beta.len()) as f64;
-        let aic = self.deviance + 2.0 * k;
-        Criteria {
-            parameters: self.theta.len(),
-            deviance: self.deviance,
+        Criteria::of(
+            self.theta.len(),
+            self.deviance,
+            self.values - self.beta.len(),
+        )
+    }
+}
+
+impl Candidate {
+    /// The criteria of this maximum.
+    #[must_use]
+    pub fn criteria(&self) -> Criteria {
+        Criteria::of(self.theta.len(), self.deviance, self.values - self.effects)
+    }
+}
+
+impl Criteria {
+    fn of(parameters: usize, deviance: f64, left: usize) -> Self {
+        let (k, left) = (parameters as f64, left as f64);
+        let aic = deviance + 2.0 * k;
+        Self {
+            parameters,
+            deviance,
             aic,
             aicc: (left - k - 1.0 > 0.0).then(|| aic + 2.0 * k * (k + 1.0) / (left - k - 1.0)),
-            bic: self.deviance + k * left.ln(),
+            bic: deviance + k * left.ln(),
         }
     }
 }

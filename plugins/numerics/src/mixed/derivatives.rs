@@ -13,6 +13,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::deviance::{Absorbed, add_at};
 use super::matrices::Prepared;
+use super::products::{Entry, between, dot, few_entries};
 
 /// Derivatives of the log restricted likelihood at one place.
 pub(crate) struct Derivatives {
@@ -42,17 +43,24 @@ impl Prepared {
             .iter()
             .map(|pattern| {
                 let random = pattern.narrow.iter().map(|(_, shared)| shared.clone());
-                let error = at.covariance.first.iter();
-                random
-                    .chain(error.map(|over| pattern.spread(over)))
-                    .collect()
+                random.chain(self.first_of(pattern, &at.error)).collect()
             })
             .collect();
         let width = self.width();
         let mut k = vec![DMatrix::zeros(width, width); narrow.len()];
+        let sparse: Vec<Vec<Option<Vec<Entry>>>> = first
+            .iter()
+            .map(|derivatives| derivatives.iter().map(few_entries).collect())
+            .collect();
         for (block, solved) in self.blocks.iter().zip(&at.solved) {
-            for (sum, d) in k.iter_mut().zip(&first[block.pattern]) {
-                add_at(sum, &solved.tr_mul(&(d * solved)), &block.columns);
+            let rows = solved.transpose();
+            let derivatives = first[block.pattern].iter().zip(&sparse[block.pattern]);
+            for (sum, (d, few)) in k.iter_mut().zip(derivatives) {
+                let product = match few {
+                    Some(entries) => between(&rows, entries),
+                    None => solved.tr_mul(&(d * solved)),
+                };
+                add_at(sum, &product, &block.columns);
             }
         }
         Sums { first, k, narrow }
@@ -107,23 +115,22 @@ impl Prepared {
             let inverse = &at.patterns[pattern].inverse;
             let first = &sums.first[pattern];
             let solved: Vec<DMatrix<f64>> = first.iter().map(|d| inverse * d).collect();
+            let turned: Vec<DMatrix<f64>> = solved.iter().map(DMatrix::transpose).collect();
             let behind: Vec<DMatrix<f64>> = first.iter().map(|d| h * d).collect();
             let beside: Vec<DMatrix<f64>> = first.iter().map(|d| yy * d).collect();
             for (i, &pi) in sums.narrow.iter().enumerate() {
                 trace[pi] += blocks * solved[i].trace() - behind[i].trace();
                 quadratic[pi] += beside[i].trace();
                 for (j, &pj) in sums.narrow.iter().enumerate().skip(i) {
-                    traces[(pi, pj)] += blocks * trace_of_product(&solved[i], &solved[j])
-                        - 2.0 * trace_of_product(&behind[i], &solved[j]);
-                    quadratics[(pi, pj)] += trace_of_product(&beside[i], &solved[j]);
+                    traces[(pi, pj)] +=
+                        blocks * dot(&solved[i], &turned[j]) - 2.0 * dot(&behind[i], &turned[j]);
+                    quadratics[(pi, pj)] += dot(&beside[i], &turned[j]);
                 }
             }
-            for (a, b, over) in &at.covariance.second {
-                let d = self.patterns[pattern].spread(over);
-                let value = blocks * trace_of_product(inverse, &d)
-                    - trace_of_product(h, &d)
-                    - trace_of_product(yy, &d);
-                seconds[(self.random + a, self.random + b)] += 0.5 * value;
+            for (a, b, d) in self.second_of(&self.patterns[pattern], &at.error) {
+                // All four are symmetric.
+                let value = blocks * dot(inverse, &d) - dot(h, &d) - dot(yy, &d);
+                seconds[(a, b)] += 0.5 * value;
             }
         }
 
@@ -137,10 +144,11 @@ impl Prepared {
             .iter()
             .map(|k| (k * &y).rows(0, absorbed).into())
             .collect();
+        let turned: Vec<DMatrix<f64>> = ck.iter().map(DMatrix::transpose).collect();
         for (i, &pi) in sums.narrow.iter().enumerate() {
             let cky = &at.c * &ky[i];
             for (j, &pj) in sums.narrow.iter().enumerate().skip(i) {
-                traces[(pi, pj)] += trace_of_product(&ck[i], &ck[j]);
+                traces[(pi, pj)] += dot(&ck[i], &turned[j]);
                 quadratics[(pi, pj)] -= cky.dot(&ky[j]);
             }
         }
@@ -196,24 +204,13 @@ impl Prepared {
     }
 }
 
-/// tr(AB).
-pub(crate) fn trace_of_product(a: &DMatrix<f64>, b: &DMatrix<f64>) -> f64 {
-    let mut total = 0.0;
-    for i in 0..a.nrows() {
-        for j in 0..a.ncols() {
-            total += a[(i, j)] * b[(j, i)];
-        }
-    }
-    total
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::mixed::{Problem, RandomTerm, Residual, Structure};
 
     /// 3 blocks, 2 strips crossing all of them, 5 plots a block, 3 seasons with gaps.
-    fn problem(structure: Structure) -> Problem {
+    fn problem(structure: Structure, groups: usize) -> Problem {
         let (mut values, mut rows, mut block, mut strip) = (vec![], vec![], vec![], vec![]);
         let (mut plot, mut season) = (vec![], vec![]);
         for unit in 0..45_usize {
@@ -244,6 +241,11 @@ mod tests {
             random: vec![term("block", block), term("strip", strip)],
             residual: Residual {
                 structure,
+                // Whole plots, so that a group never splits one.
+                group: match groups {
+                    1 => Vec::new(),
+                    _ => plot.iter().map(|plot| plot % groups).collect(),
+                },
                 plot,
                 season,
                 times: vec![1.0, 2.0, 4.0],
@@ -251,7 +253,7 @@ mod tests {
         }
     }
 
-    fn theta(structure: Structure) -> Vec<f64> {
+    fn theta(structure: Structure, groups: usize) -> Vec<f64> {
         let error = match structure {
             Structure::Autoregressive => vec![0.11, 0.4],
             Structure::Unstructured => vec![0.1, 0.03, 0.02, 0.12, 0.04, 0.09],
@@ -259,15 +261,23 @@ mod tests {
                 .map(|at| 0.1 + 0.02 * at as f64)
                 .collect(),
         };
-        [vec![0.05, 0.02], error].concat()
+        let multiples = (1..groups).map(|group| 0.6 + 0.5 * group as f64).collect();
+        [vec![0.05, 0.02], error, multiples].concat()
+    }
+
+    /// Every structure with one error variance and with three.
+    fn cases() -> impl Iterator<Item = (Structure, usize)> {
+        Structure::ALL
+            .into_iter()
+            .flat_map(|structure| [(structure, 1), (structure, 3)])
     }
 
     #[test]
     fn score_and_information_are_the_derivatives_of_the_deviance() {
-        for structure in Structure::ALL {
-            let theta = theta(structure);
+        for (structure, groups) in cases() {
+            let theta = theta(structure, groups);
             for dense in [true, false] {
-                let prepared = problem(structure).prepare(dense).unwrap();
+                let prepared = problem(structure, groups).prepare(dense).unwrap();
                 assert_eq!(prepared.wide_columns > 0, !dense);
                 let at = |theta: &[f64]| prepared.absorb(theta).unwrap();
                 let here = prepared.derivatives(&at(&theta));
@@ -287,7 +297,7 @@ mod tests {
                         let got = here.observed[(i, j)];
                         assert!(
                             (bend[j] - got).abs() < 1e-5 * (1.0 + got.abs()),
-                            "{structure:?} {i} {j}: {} {got}",
+                            "{structure:?} {groups} {i} {j}: {} {got}",
                             bend[j]
                         );
                     }
@@ -298,10 +308,10 @@ mod tests {
 
     #[test]
     fn wide_and_narrow_terms_give_the_same_numbers() {
-        for structure in Structure::ALL {
-            let theta = theta(structure);
+        for (structure, groups) in cases() {
+            let theta = theta(structure, groups);
             let both = [true, false].map(|dense| {
-                let prepared = problem(structure).prepare(dense).unwrap();
+                let prepared = problem(structure, groups).prepare(dense).unwrap();
                 let at = prepared.absorb(&theta).unwrap();
                 let derivatives = prepared.derivatives(&at);
                 (at.deviance, derivatives.expected, derivatives.score)

@@ -7,8 +7,8 @@
 
 use nalgebra::{Cholesky, DMatrix};
 
+use super::error::ErrorAt;
 use super::matrices::Prepared;
-use super::season::Covariance;
 
 /// One pattern at given parameters.
 pub(crate) struct PatternAt {
@@ -18,7 +18,7 @@ pub(crate) struct PatternAt {
 /// The problem at given parameters.
 pub(crate) struct Absorbed {
     pub(crate) theta: Vec<f64>,
-    pub(crate) covariance: Covariance,
+    pub(crate) error: ErrorAt,
     pub(crate) deviance: f64,
     pub(crate) patterns: Vec<PatternAt>,
     /// D⁻¹W of each block, over its own columns.
@@ -33,12 +33,11 @@ impl Prepared {
     /// Absorbs the problem at these parameters; `None` where a covariance matrix is not positive
     /// definite.
     pub(crate) fn absorb(&self, theta: &[f64]) -> Option<Absorbed> {
-        let error = &theta[self.random..];
-        let covariance = self.structure.covariance(error, &self.times)?;
+        let covariance = self.error_at(theta)?;
         let mut patterns = Vec::with_capacity(self.patterns.len());
         let mut logs = Vec::with_capacity(self.patterns.len());
         for pattern in &self.patterns {
-            let mut d = pattern.spread(&covariance.value);
+            let mut d = pattern.spread(&covariance);
             for (parameter, shared) in &pattern.narrow {
                 d += shared * theta[*parameter];
             }
@@ -86,7 +85,7 @@ impl Prepared {
         let deviance = free * std::f64::consts::TAU.ln() + log_d + log_m + quadratic;
         deviance.is_finite().then(|| Absorbed {
             theta: theta.to_vec(),
-            covariance,
+            error: covariance,
             deviance,
             patterns,
             solved,

@@ -146,6 +146,7 @@ mod tests {
                 plot: (0..units).map(|u| u / 3).collect(),
                 season: (0..units).map(|u| u % 3).collect(),
                 times: vec![0.0, 1.0, 2.0],
+                group: Vec::new(),
             },
         };
         let found = fit(&problem, Settings::default()).unwrap();

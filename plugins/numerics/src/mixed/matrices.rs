@@ -22,18 +22,8 @@ pub(crate) struct Pattern {
     pub(crate) narrow: Vec<(usize, DMatrix<f64>)>,
     pub(crate) plot: Vec<usize>,
     pub(crate) season: Vec<usize>,
-}
-
-impl Pattern {
-    /// A covariance over seasons set out over the values of this pattern.
-    pub(crate) fn spread(&self, over: &DMatrix<f64>) -> DMatrix<f64> {
-        DMatrix::from_fn(self.size, self.size, |i, j| {
-            match self.plot[i] == self.plot[j] {
-                true => over[(self.season[i], self.season[j])],
-                false => 0.0,
-            }
-        })
-    }
+    /// Group of error variance of each value.
+    pub(crate) group: Vec<usize>,
 }
 
 /// One independent block.
@@ -62,6 +52,8 @@ pub(crate) struct Prepared {
     pub(crate) blocks: Vec<Block>,
     pub(crate) structure: Structure,
     pub(crate) times: Vec<f64>,
+    /// Number of groups of error variance.
+    pub(crate) groups: usize,
 }
 
 impl Prepared {
@@ -95,6 +87,7 @@ impl Problem {
         let parameters: Vec<Parameter> = (0..self.random.len())
             .map(Parameter::Random)
             .chain(self.residual.structure.parameters(seasons))
+            .chain((1..self.residual.groups()).map(Parameter::Spread))
             .collect();
         wide.resize(parameters.len(), None);
 
@@ -126,6 +119,7 @@ impl Problem {
             blocks,
             structure: self.residual.structure,
             times: self.residual.times.clone(),
+            groups: self.residual.groups(),
         })
     }
 
@@ -219,13 +213,19 @@ impl Problem {
             .iter()
             .map(|&unit| self.residual.season[unit])
             .collect();
+        let group: Vec<usize> = units
+            .iter()
+            .map(|&unit| self.residual.group.get(unit).copied().unwrap_or(0))
+            .collect();
         key.extend(&plot);
         key.extend(&season);
+        key.extend(&group);
         let pattern = Pattern {
             size: units.len(),
             narrow,
             plot,
             season,
+            group,
         };
         (key, pattern)
     }

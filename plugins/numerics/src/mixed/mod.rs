@@ -3,7 +3,8 @@
 //! y = Xβ + Σ Z_k u_k + e: fixed effects β (the cells of the treatments and seasons, covariates),
 //! random terms u_k with variance θ_k (blocks, rows, columns, whole plots …) and an error e whose
 //! values on one plot may be correlated over seasons. The steps are files in the order they run:
-//! [`season`] (covariances over seasons), [`problem`], `matrices` (the problem taken apart into blocks),
+//! [`season`] (covariances over seasons), [`problem`], `error` (groups of plots with variances of their
+//! own), `matrices` (the problem taken apart into blocks),
 //! `deviance` (−2 log restricted likelihood, Patterson & Thompson 1971, *Biometrika* 58:545),
 //! `derivatives` (score and information), `start`, [`optimise`], [`converge`], [`assemble`] (the
 //! fit), then what is asked of it: [`kenward_roger`], [`satterthwaite`], [`criteria`],
@@ -13,23 +14,28 @@
 //! compare it only between fits with the same X.
 
 pub mod assemble;
+pub mod candidate;
 pub mod converge;
 pub mod criteria;
 mod derivatives;
 mod deviance;
+mod error;
 pub mod grid;
 pub mod influence;
 pub mod kenward_roger;
 mod matrices;
 pub mod optimise;
 pub mod problem;
+mod products;
 pub mod satterthwaite;
+mod scales;
 pub mod season;
 mod start;
 
 pub use assemble::Fit;
+pub use candidate::Candidate;
 
-pub use optimise::{Settings, fit, refit};
+pub use optimise::{Settings, candidate, candidate_near, fit, refit};
 pub use problem::{Problem, RandomTerm, Residual};
 pub use season::Structure;
 
@@ -72,6 +78,9 @@ pub enum MixedError {
     /// Occurs when a plot has two values in a season.
     #[error("a plot has two values in one season")]
     Twice,
+    /// Occurs when a plot belongs to two groups of error variance.
+    #[error("a plot belongs to two groups of error variance")]
+    TwoGroups,
     /// Occurs when the search for the best components ends without a certificate.
     #[error("the fit did not converge: {0}")]
     NotConverged(String),

@@ -10,23 +10,27 @@
 use nalgebra::{Cholesky, DMatrix, DVector};
 
 use super::assemble::Fit;
+use super::candidate::Candidate;
 use super::converge::{CERTIFIED, Certificate, distance, square};
 use super::deviance::Absorbed;
 use super::matrices::Prepared;
 use super::problem::Problem;
+use super::scales::Scale;
 use super::season::Parameter;
 use super::start::starts;
 use super::{MixedError, assemble};
 
 /// A step that would still move the estimates by less than this many standard errors is the last.
 const CLOSE: f64 = 1e-10;
-/// Longest step on the log and atanh scales.
-const LONGEST: f64 = 1.5;
 /// Most halvings of a step.
 const HALVINGS: usize = 30;
 
+/// Nearer than this to a maximum that is known, in its standard errors, a search is given up: it
+/// leads to the same one.
+const KNOWN: f64 = 0.1;
+
 /// How a fit is made.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
     /// Lets variances of random terms be negative, which in balanced data reproduces the analysis of
     /// variance.
@@ -34,6 +38,9 @@ pub struct Settings {
     /// Keeps a variance at zero among the parameters when degrees of freedom are found, as the design
     /// has that source of error whatever its estimate; else it is left out.
     pub keep_zero: bool,
+    /// Correlation between seasons to start from, where a simpler form of the covariance has told it;
+    /// else several are tried.
+    pub correlation: Option<f64>,
     /// Most steps of one search.
     pub most_steps: usize,
 }
@@ -43,6 +50,7 @@ impl Default for Settings {
         Self {
             negative: false,
             keep_zero: true,
+            correlation: None,
             most_steps: 100,
         }
     }
@@ -54,17 +62,49 @@ impl Default for Settings {
 /// [`MixedError`]; a fit without a certificate is an error.
 pub fn fit(problem: &Problem, settings: Settings) -> Result<Fit, MixedError> {
     let prepared = problem.prepare(settings.negative)?;
-    let named = |error: MixedError| named(error, problem, &prepared.parameters);
-    let starts = starts(problem, &prepared, settings.negative).map_err(named)?;
-    best(problem, &prepared, starts, settings)
+    let found = searched(problem, &prepared, settings)?;
+    assemble::fit(problem, &prepared, found, settings)
 }
 
-/// Fits a problem that differs little from one whose variance parameters are known, such as the same
-/// without a plot: one search from those.
+/// The maximum of a problem without what inference needs: enough to compare covariances by, at less
+/// work. [`refit`] from its parameters gives the fit.
 ///
 /// # Errors
 /// As for [`fit`].
-pub fn refit(problem: &Problem, near: &[f64], settings: Settings) -> Result<Fit, MixedError> {
+pub fn candidate(problem: &Problem, settings: Settings) -> Result<Candidate, MixedError> {
+    let prepared = problem.prepare(settings.negative)?;
+    let found = searched(problem, &prepared, settings)?;
+    Ok(Candidate::of(&prepared, found))
+}
+
+/// The same from parameters that are nearly right.
+///
+/// # Errors
+/// As for [`refit`].
+pub fn candidate_near(
+    problem: &Problem,
+    near: &[f64],
+    settings: Settings,
+) -> Result<Candidate, MixedError> {
+    let (prepared, found) = searched_near(problem, near, settings)?;
+    Ok(Candidate::of(&prepared, found))
+}
+
+fn searched(
+    problem: &Problem,
+    prepared: &Prepared,
+    settings: Settings,
+) -> Result<Found, MixedError> {
+    let named = |error: MixedError| named(error, problem, &prepared.parameters);
+    let starts = starts(problem, prepared, settings).map_err(named)?;
+    best(prepared, starts, settings)
+}
+
+fn searched_near(
+    problem: &Problem,
+    near: &[f64],
+    settings: Settings,
+) -> Result<(Prepared, Found), MixedError> {
     let prepared = problem.prepare(settings.negative)?;
     if near.len() != prepared.parameters.len() {
         return Err(MixedError::Length {
@@ -73,21 +113,32 @@ pub fn refit(problem: &Problem, near: &[f64], settings: Settings) -> Result<Fit,
             wanted: prepared.parameters.len(),
         });
     }
-    best(problem, &prepared, vec![near.to_vec()], settings)
+    let found = best(&prepared, vec![near.to_vec()], settings)?;
+    Ok((prepared, found))
+}
+
+/// Fits a problem that differs little from one whose variance parameters are known, such as the same
+/// without a plot: one search from those.
+///
+/// # Errors
+/// As for [`fit`].
+pub fn refit(problem: &Problem, near: &[f64], settings: Settings) -> Result<Fit, MixedError> {
+    let (prepared, found) = searched_near(problem, near, settings)?;
+    assemble::fit(problem, &prepared, found, settings)
 }
 
 /// The best end of the searches from some places.
 fn best(
-    problem: &Problem,
     prepared: &Prepared,
     starts: Vec<Vec<f64>>,
     settings: Settings,
-) -> Result<Fit, MixedError> {
+) -> Result<Found, MixedError> {
     let mut best: Option<Found> = None;
     let mut trouble = String::from("no start has a positive definite covariance matrix");
     for start in starts {
-        match prepared.search(start, settings) {
-            Ok(found) => {
+        match prepared.search(start, settings, best.as_ref()) {
+            Ok(None) => {}
+            Ok(Some(found)) => {
                 let better = best
                     .as_ref()
                     .is_none_or(|best| found.at.deviance < best.at.deviance - 1e-9);
@@ -98,8 +149,7 @@ fn best(
             Err(why) => trouble = why,
         }
     }
-    let found = best.ok_or(MixedError::NotConverged(trouble))?;
-    assemble::fit(problem, prepared, found, settings)
+    best.ok_or(MixedError::NotConverged(trouble))
 }
 
 /// Names the source of variation an error speaks of.
@@ -127,64 +177,34 @@ pub(crate) struct Found {
     pub(crate) derivatives: super::derivatives::Derivatives,
 }
 
-/// The scale a parameter is searched on.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Scale {
-    Own,
-    FromZero,
-    Log,
-    Atanh,
-}
-
-impl Scale {
-    /// First and second derivative of the parameter by its searched value.
-    fn bends(self, theta: f64) -> (f64, f64) {
-        match self {
-            Scale::Own | Scale::FromZero => (1.0, 0.0),
-            Scale::Log => (theta, theta),
-            Scale::Atanh => {
-                let slope = 1.0 - theta * theta;
-                (slope, -2.0 * theta * slope)
-            }
-        }
-    }
-
-    fn moved(self, theta: f64, by: f64) -> f64 {
-        match self {
-            Scale::Own => theta + by,
-            Scale::FromZero => (theta + by).max(0.0),
-            Scale::Log => theta * by.clamp(-LONGEST, LONGEST).exp(),
-            Scale::Atanh => (theta.atanh() + by.clamp(-LONGEST, LONGEST)).tanh(),
-        }
+impl Found {
+    /// Whether a place is so near that a search from it ends here.
+    fn near(&self, theta: &[f64]) -> bool {
+        let away = theta.iter().zip(&self.at.theta).map(|(a, b)| a - b);
+        let away = DVector::from_iterator(theta.len(), away);
+        let squared = away.dot(&(&self.derivatives.observed * &away));
+        (0.0..KNOWN * KNOWN).contains(&squared)
+            && away.dot(&(&self.derivatives.expected * &away)) < KNOWN * KNOWN
     }
 }
 
 impl Prepared {
-    fn scales(&self, negative: bool) -> Vec<Scale> {
-        let unstructured = self
-            .parameters
-            .iter()
-            .any(|parameter| matches!(parameter, Parameter::Covariance(..)));
-        self.parameters
-            .iter()
-            .map(|parameter| match parameter {
-                Parameter::Random(_) | Parameter::Plot if negative => Scale::Own,
-                Parameter::Random(_) | Parameter::Plot => Scale::FromZero,
-                Parameter::Covariance(..) => Scale::Own,
-                Parameter::Season(_) if unstructured => Scale::Own,
-                Parameter::Season(_) | Parameter::Error => Scale::Log,
-                Parameter::Correlation => Scale::Atanh,
-            })
-            .collect()
-    }
-
-    fn search(&self, start: Vec<f64>, settings: Settings) -> Result<Found, String> {
+    /// The maximum a start leads to; `None` where that is the known one.
+    fn search(
+        &self,
+        start: Vec<f64>,
+        settings: Settings,
+        known: Option<&Found>,
+    ) -> Result<Option<Found>, String> {
         let scales = self.scales(settings.negative);
         let count = scales.len();
         let mut at = self
             .absorb(&start)
             .ok_or("a start has no positive definite covariance matrix")?;
         for steps in 0..settings.most_steps {
+            if known.is_some_and(|known| known.near(&at.theta)) {
+                return Ok(None);
+            }
             let derivatives = self.derivatives(&at);
             let free: Vec<usize> = (0..count)
                 .filter(|&i| {
@@ -217,7 +237,7 @@ impl Prepared {
                 Some(next) => at = next,
                 None => {
                     return match left {
-                        Some(left) if left < CERTIFIED => Ok(Found {
+                        Some(left) if left < CERTIFIED => Ok(Some(Found {
                             certificate: Certificate {
                                 distance: left,
                                 score: derivatives.score.iter().copied().collect(),
@@ -226,7 +246,7 @@ impl Prepared {
                             },
                             at,
                             derivatives,
-                        }),
+                        })),
                         Some(left) => Err(format!(
                             "it stopped {left:.1e} standard errors away from the maximum"
                         )),

@@ -1,6 +1,6 @@
 //! A problem as it is stated: values, fixed part, random terms and the plots with their seasons.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use nalgebra::{DMatrix, DVector};
 
@@ -27,6 +27,9 @@ pub struct Residual {
     pub season: Vec<usize>,
     /// Time of each season.
     pub times: Vec<f64>,
+    /// Group of each value, counted from 0, where groups of plots have error variances of their own:
+    /// the covariance over seasons is multiplied by one number in each. Empty for one group.
+    pub group: Vec<usize>,
 }
 
 impl Residual {
@@ -38,7 +41,14 @@ impl Residual {
             plot: (0..values).collect(),
             season: vec![0; values],
             times: vec![0.0],
+            group: Vec::new(),
         }
+    }
+
+    /// Number of groups with error variances of their own.
+    #[must_use]
+    pub fn groups(&self) -> usize {
+        levels_of(&self.group).max(1)
     }
 }
 
@@ -73,6 +83,18 @@ impl Problem {
         same("the column of seasons", self.residual.season.len())?;
         for term in &self.random {
             same(&term.name, term.codes.len())?;
+        }
+        if !self.residual.group.is_empty() {
+            same("the column of groups", self.residual.group.len())?;
+            let mut of_plot = BTreeMap::new();
+            for (plot, group) in self.residual.plot.iter().zip(&self.residual.group) {
+                if of_plot
+                    .insert(plot, group)
+                    .is_some_and(|other| other != group)
+                {
+                    return Err(MixedError::TwoGroups);
+                }
+            }
         }
         let numbers = self.values.iter().chain(self.fixed.iter());
         if !numbers.into_iter().all(|value| value.is_finite()) {

@@ -161,6 +161,8 @@ pub enum Parameter {
     Covariance(usize, usize),
     /// Correlation of seasons one unit of time (or any time) apart.
     Correlation,
+    /// Variance of the errors in the group of plots with this index, over that in the first group.
+    Spread(usize),
 }
 
 impl Parameter {

@@ -10,6 +10,7 @@ use nalgebra::{Cholesky, DMatrix, DVector};
 
 use super::MixedError;
 use super::matrices::Prepared;
+use super::optimise::Settings;
 use super::problem::Problem;
 use super::season::{Parameter, Structure, pairs};
 
@@ -19,6 +20,9 @@ const CORRELATIONS: [f64; 3] = [-0.3, 0.3, 0.7];
 const FADING: f64 = 0.6;
 /// Smallest share of the error variance a start keeps for a parameter that must be above zero.
 const LEAST_SHARE: f64 = 1e-3;
+
+/// Smallest mean squared residual of a season or group that a start takes, over their average.
+const LEAST_SPREAD: f64 = 0.05;
 
 /// Residuals of least squares and their variance.
 struct Plain {
@@ -91,8 +95,12 @@ fn identified(expected: &DMatrix<f64>, parameters: &[Parameter]) -> Result<(), M
 pub(crate) fn starts(
     problem: &Problem,
     prepared: &Prepared,
-    negative: bool,
+    settings: Settings,
 ) -> Result<Vec<Vec<f64>>, MixedError> {
+    let negative = settings.negative;
+    if problem.residual.groups() > 1 {
+        return grouped(problem, settings);
+    }
     let plain = plain(problem)?;
     let structure = problem.residual.structure;
     if matches!(structure, Structure::Independent | Structure::Symmetric) {
@@ -117,13 +125,18 @@ pub(crate) fn starts(
     let total: f64 = rough[prepared.random..].iter().sum();
     let seasons = problem.residual.times.len();
     let spread = season_variances(problem, &plain, total);
+    let told = settings.correlation;
+    let correlations = match &told {
+        Some(one) => std::slice::from_ref(one),
+        None => &CORRELATIONS[..],
+    };
     let with = |error: Vec<f64>| -> Vec<f64> { random.iter().copied().chain(error).collect() };
     Ok(match structure {
-        Structure::Autoregressive => CORRELATIONS
+        Structure::Autoregressive => correlations
             .iter()
             .map(|rho| with(vec![total, *rho]))
             .collect(),
-        Structure::UnequalSymmetric | Structure::UnequalAutoregressive => CORRELATIONS
+        Structure::UnequalSymmetric | Structure::UnequalAutoregressive => correlations
             .iter()
             .map(|rho| with(spread.iter().copied().chain([*rho]).collect()))
             .collect(),
@@ -132,12 +145,37 @@ pub(crate) fn starts(
             pairs(seasons)
                 .map(|(a, b)| {
                     let apart = b.abs_diff(a) as i32;
-                    (spread[a] * spread[b]).sqrt() * FADING.powi(apart)
+                    (spread[a] * spread[b]).sqrt() * told.unwrap_or(FADING).powi(apart)
                 })
                 .collect(),
         )],
         _ => vec![with(spread)],
     })
+}
+
+/// Starts with groups of error variance: those of one group, scaled to the squared residuals of each.
+fn grouped(problem: &Problem, settings: Settings) -> Result<Vec<Vec<f64>>, MixedError> {
+    let mut one = problem.clone();
+    one.residual.group.clear();
+    let prepared = one.prepare(settings.negative)?;
+    let plain = plain(problem)?;
+    let spread = shares(&problem.residual.group, problem.residual.groups(), &plain);
+    let errors = prepared.random..prepared.parameters.len();
+    Ok(starts(&one, &prepared, settings)?
+        .into_iter()
+        .map(|mut start| {
+            for (value, parameter) in start[errors.clone()]
+                .iter_mut()
+                .zip(&prepared.parameters[errors.clone()])
+            {
+                if *parameter != Parameter::Correlation {
+                    *value *= spread[0];
+                }
+            }
+            start.extend(spread[1..].iter().map(|share| share / spread[0]));
+            start
+        })
+        .collect())
 }
 
 /// Moves a start into the allowed range.
@@ -154,19 +192,27 @@ fn at_least(theta: &mut [f64], parameters: &[Parameter], variance: f64) {
 /// Variances of the seasons in proportion to their squared residuals, `total` on average.
 fn season_variances(problem: &Problem, plain: &Plain, total: f64) -> Vec<f64> {
     let seasons = problem.residual.times.len();
-    let (mut sums, mut counts) = (vec![0.0; seasons], vec![0.0; seasons]);
-    for (&season, residual) in problem.residual.season.iter().zip(plain.residuals.iter()) {
-        sums[season] += residual * residual;
-        counts[season] += 1.0;
+    shares(&problem.residual.season, seasons, plain)
+        .into_iter()
+        .map(|share| total * share)
+        .collect()
+}
+
+/// Mean squared residuals of each group of values, over their average.
+fn shares(codes: &[usize], groups: usize, plain: &Plain) -> Vec<f64> {
+    let (mut sums, mut counts) = (vec![0.0; groups], vec![0.0; groups]);
+    for (&code, residual) in codes.iter().zip(plain.residuals.iter()) {
+        sums[code] += residual * residual;
+        counts[code] += 1.0;
     }
     let means: Vec<f64> = sums
         .iter()
         .zip(&counts)
         .map(|(sum, count): (&f64, &f64)| sum / count.max(1.0))
         .collect();
-    let middle = means.iter().sum::<f64>() / seasons as f64;
+    let middle = means.iter().sum::<f64>() / groups as f64;
     means
         .iter()
-        .map(|mean| total * (mean / middle).max(0.05))
+        .map(|mean| (mean / middle).max(LEAST_SPREAD))
         .collect()
 }

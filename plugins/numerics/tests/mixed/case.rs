@@ -245,7 +245,18 @@ impl Case {
             plot: self.codes(&[plot]),
             season: self.texts(season).into_iter().map(place).collect(),
             times: times.iter().map(|time| time.parse().unwrap()).collect(),
+            group: Vec::new(),
         };
+        self
+    }
+
+    /// Error variances of their own for the levels of a column, in sorted order.
+    pub fn groups(mut self, column: &str) -> Self {
+        let mut levels = self.texts(column);
+        levels.sort();
+        levels.dedup();
+        let place = |text: String| levels.iter().position(|level| *level == text).unwrap();
+        self.residual.group = self.texts(column).into_iter().map(place).collect();
         self
     }
 

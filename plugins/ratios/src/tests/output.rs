@@ -160,7 +160,39 @@ fn a_season_without_prunings_is_named_once() {
 fn a_ratio_without_any_plot_has_a_section_that_says_so() {
     let section = section(&nodes_call(|_, y, _| *y = None));
     assert!(section.tables.is_empty());
-    assert!(noted(&section).contains("there is no ratio"));
+    let said = said(&section);
+    assert!(
+        said.contains("no plot has both yield and pruning weight in the same season"),
+        "{said}"
+    );
+}
+
+#[test]
+fn nothing_below_the_line_is_said_so() {
+    let section = section(&nodes_call(|_, _, w| *w = Some(0.0)));
+    assert!(section.tables.is_empty());
+    let said = said(&section);
+    assert!(
+        said.contains("pruning weight is not above zero in any plot"),
+        "{said}"
+    );
+}
+
+#[test]
+fn copied_plots_have_ratios_and_no_interval() {
+    // Rows run block by block, so every block gets the values of the first.
+    let section = section(&nodes_call(|at, y, w| {
+        let treatment = (at % 2) as f64;
+        *y = Some(4.0 + treatment);
+        *w = Some(0.9 - 0.1 * treatment);
+    }));
+    let noted = noted(&section);
+    assert!(
+        noted.contains("plots treated alike differ by exactly nothing"),
+        "{noted}"
+    );
+    assert!(section.tables.iter().all(|table| table.id != "intervals"));
+    assert!(!said(&section).contains("interval"), "{}", said(&section));
 }
 
 #[test]

@@ -10,6 +10,7 @@ use caneplot_plugin::findings::{Format, Rank, Statement};
 use caneplot_plugin::words;
 
 use crate::compare::Judged;
+use crate::measures::Measure;
 use crate::study::{Study, Whole, named};
 
 pub(crate) use total::leading_factor;
@@ -35,6 +36,9 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged], headline: bool) -> Vec<St
         };
         return vec![Statement::new(text)];
     }
+    if let Some(text) = without_error(study, whole) {
+        return vec![text];
+    }
     let mut all = equivalence::of(study, judged);
     let factors: Vec<usize> = whole.analysed.factors().collect();
     for &term in &factors {
@@ -54,6 +58,32 @@ pub(crate) fn of(study: &Study<'_>, judged: &[Judged], headline: bool) -> Vec<St
         first.rank = Rank::Headline;
     }
     all
+}
+
+/// What is said where plots treated alike have exactly the same values, so that nothing can be tested.
+fn without_error(study: &Study<'_>, whole: &Whole<'_>) -> Option<Statement> {
+    let column = whole.column(Measure::Mean)?;
+    let tested = |term| whole.analysed.test(term, column).is_some();
+    if whole.analysed.factors().any(tested) {
+        return None;
+    }
+    let response = study.response();
+    let Some(value) = study.only_value() else {
+        return Some(Statement::new(format!(
+            "{}: plots of the same treatment differ by exactly nothing over the seasons, so the error is 0 and no test is possible. Check the data for copied values.",
+            study.beginning()
+        )));
+    };
+    let text = format!(
+        "{} is the same in every plot and season ({{value}}), so there is nothing to add up or compare.",
+        study.beginning()
+    );
+    Some(Statement::new(text).with_unit(
+        "value",
+        value,
+        Format::Decimals(response.decimals),
+        study.unit(),
+    ))
 }
 
 /// Why plots are not summed up: which values are missing, and what that does to the design.

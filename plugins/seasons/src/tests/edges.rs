@@ -117,7 +117,10 @@ fn copied_values_have_means_and_no_test() {
             .all(|table| table.id != "over-seasons-tests")
     );
     assert!(
-        yields.notes.iter().any(|note| note.text.contains("copied")),
+        yields
+            .statements
+            .iter()
+            .any(|said| said.text.contains("copied")),
         "{words}"
     );
 }
@@ -164,8 +167,9 @@ fn two_empty_seasons_in_a_row_have_no_bienniality_but_everything_else() {
         .find(|note| note.text.contains("Bienniality"))
         .unwrap();
     assert!(
-        note.text
-            .contains("plot 12 of block B0: two seasons in a row bore nothing"),
+        note.text.contains(
+            "not worked out for plot 12 of block B0, where two seasons in a row bore nothing"
+        ),
         "{}",
         note.text
     );
@@ -211,4 +215,16 @@ fn amounts_per_planted_space_are_taken_for_the_crop_or_where_asked_for() {
     );
     made.options = options(&[("primary", json!(["clusters_per_space"]))]);
     assert!(ids(&made).contains(&"clusters_per_space".to_owned()));
+}
+
+#[test]
+fn a_constant_response_and_a_season_without_values_are_named() {
+    let words = first(&nodes(&["2020", "2021"], |_, _, _| Some(3.0)), "yield");
+    assert!(
+        words.contains("is the same in every plot and season (3"),
+        "{words}"
+    );
+    let gap = |b: usize, t: usize, s: usize| if s == 1 { None } else { crop(b, t, s) };
+    let all = text(&findings(&nodes(&["2020", "2021", "2022"], gap)));
+    assert!(all.contains("Yield has no value in 2021"), "{all}");
 }
