@@ -1,6 +1,7 @@
 //! Why a block finds no room, in a sentence that names the row and its positions.
 
 use caneplot_plugin::request::DesignKind;
+use caneplot_plugin::words::counted;
 
 use super::{Shape, footprint};
 use crate::plan::{Field, Gaps, Layout, Plan};
@@ -47,25 +48,25 @@ pub(super) fn too_short(
     } else {
         format!(", {} left out", left_out.join(", "))
     };
-    let piece = match (shape.lines, shape.plots_in_unit) {
-        (Some(_), _) => format!("{} plots in a line", shape.units),
-        (None, 1) => format!("{} plots of it", needed / footprint(plan)),
-        (None, _) => "whole plots, which lie in one row,".to_owned(),
+    let unbroken = match shape.plots_in_unit {
+        1 => "",
+        _ => "; whole plots are not broken",
     };
     NoRoom {
         message: format!(
-            "row {} has {} usable positions ({} to {}{without}), {} needs {needed} there: {piece} of \
-             {} vines and 2 × {} buffers each",
+            "row {} has {} usable positions ({} to {}{without}), {} needs {needed} there ({} of {} with {} \
+             at each end{unbroken})",
             row.number,
             row.usable(field.gaps).count(),
             row.first,
             row.last,
             block_words(plan, block),
-            plan.vines.value,
-            plan.buffers,
+            counted(needed / footprint(plan), "plot"),
+            counted(plan.vines.value as usize, "vine"),
+            counted(plan.buffers as usize, "buffer"),
         ),
         span: (!row.span.is_empty()).then(|| row.span.clone()),
-        help: format!("{LESS}; or mark the row guard = true so that it is passed over"),
+        help: format!("{LESS}; or list the row in guard_rows so that it is passed over"),
     }
 }
 
