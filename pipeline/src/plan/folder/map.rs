@@ -28,6 +28,12 @@ const FIELD: Area = Area {
 /// Largest letters inside a plot, in points.
 const LETTERS: f64 = 11.0;
 
+/// Letters smaller than this cannot be read on paper.
+const SMALLEST: f64 = 5.5;
+
+/// Most treatments that get a letter of the alphabet instead.
+const MOST_LETTERS: u8 = 12;
+
 /// Half the size of the mark of a gap, which stands at the foot of its row.
 const MARK: f64 = 2.8;
 
@@ -97,6 +103,8 @@ struct Sheet<'a> {
     thick: f64,
     /// See [`Sheet::arrangement`].
     letters: (bool, f64),
+    /// Whether letters stand for treatments.
+    lettered: bool,
 }
 
 impl<'a> Sheet<'a> {
@@ -112,7 +120,7 @@ impl<'a> Sheet<'a> {
         let first = shown.iter().map(|&at| rows[at].first).min().unwrap_or(1);
         let last = shown.iter().map(|&at| rows[at].last).max().unwrap_or(1);
         let wide = (FIELD.width() / f64::from(last - first + 1)).min(24.0);
-        let high = (FIELD.height() / shown.len() as f64).min(34.0);
+        let high = (FIELD.height() / shown.len() as f64).min(48.0);
         let mut canvas = Canvas::new(raw, WIDTH, HEIGHT);
         let page = Area {
             left: 0.0,
@@ -129,8 +137,14 @@ impl<'a> Sheet<'a> {
             cell: (wide, high),
             thick: 0.8,
             letters: (false, LETTERS),
+            lettered: false,
         };
         sheet.letters = sheet.arrangement();
+        let few = layout.plan.treatments() <= usize::from(MOST_LETTERS);
+        if sheet.letters.1 < SMALLEST && few {
+            sheet.lettered = true;
+            sheet.letters = sheet.arrangement();
+        }
         sheet
     }
 
@@ -166,11 +180,14 @@ impl<'a> Sheet<'a> {
             false => String::new(),
         };
         let words = format!(
-            "{}: {blocks}{} plots of {}, {} at each end. Seed {}, caneplot {}.",
+            "{}: {blocks}{} plots of {}, {}. Seed {}, caneplot {}.",
             super::trial_file::kind_word(plan.kind.value),
             self.layout.plots.len(),
             counted(plan.vines.value as usize, "vine"),
-            counted(plan.buffers as usize, "buffer"),
+            match plan.buffers {
+                0 => "no buffers".to_owned(),
+                buffers => format!("{} at each end", counted(buffers as usize, "buffer")),
+            },
             plan.seed,
             env!("CARGO_PKG_VERSION"),
         );

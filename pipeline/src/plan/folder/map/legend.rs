@@ -53,7 +53,7 @@ impl Sheet<'_> {
         let layout = self.layout;
         let plan = &layout.plan;
         let mut entries: Vec<(usize, String)> = Vec::new();
-        if plan.treatments() > 6 {
+        if plan.treatments() > 6 && !self.lettered {
             if let Some(factor) = plan.factors.first() {
                 for (at, level) in factor.levels.iter().enumerate() {
                     entries.push((at, format!("{}: {}", factor.label, level.label)));
@@ -71,14 +71,18 @@ impl Sheet<'_> {
                         == Some(&factor.levels[level].name)
                 });
                 let note = if control { " (control)" } else { "" };
-                let words = match words.starts_with(&code) {
-                    true => words,
-                    false => format!("{code} = {words}"),
+                let plain = |text: &str| text.replace(", ", " ");
+                let words = if self.lettered {
+                    format!("{}: {words}", self.letter(treatment))
+                } else if words.starts_with(&code) || plain(&words) == plain(&code) {
+                    words
+                } else {
+                    format!("{code} = {words}")
                 };
                 entries.push((self.series(treatment), format!("{words}{note}")));
             }
         }
-        let (mut x, mut y) = (30.0, 506.0);
+        let (mut x, mut y) = (30.0, 496.0);
         for (series, words) in entries {
             let words = fitted(&words, 8.5, Face::Regular, 300.0);
             let wide = 18.0 + text::width(&words, 8.5, Face::Regular) + 16.0;

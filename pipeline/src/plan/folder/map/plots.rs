@@ -1,6 +1,6 @@
 //! Plots with their words, and the frames of blocks.
 
-use super::{BUFFER, LETTERS, MARK, Sheet, outline};
+use super::{BUFFER, LETTERS, MARK, MOST_LETTERS, Sheet, outline};
 use crate::draw::canvas::{Anchor, Area, Ink};
 use crate::draw::palette::{self, Colour};
 use crate::draw::text::{self, Face};
@@ -99,10 +99,26 @@ impl Sheet<'_> {
     }
 
     fn words(&self, plot: &Plot) -> (String, String) {
-        (
-            plot.number.to_string(),
-            self.layout.plan.code(&plot.treatment),
-        )
+        let code = match self.lettered {
+            true => self.letter(&plot.treatment),
+            false => self.layout.plan.code(&plot.treatment),
+        };
+        (plot.number.to_string(), code)
+    }
+
+    /// The letter that stands for a treatment whose levels are too long to be read in a plot.
+    pub(super) fn letter(&self, treatment: &[usize]) -> String {
+        let at = u8::try_from(self.order(treatment)).unwrap_or(u8::MAX);
+        char::from(b'A' + at.min(MOST_LETTERS)).to_string()
+    }
+
+    /// The place of a treatment among all, the last factor varying fastest.
+    fn order(&self, treatment: &[usize]) -> usize {
+        let factors = &self.layout.plan.factors;
+        factors
+            .iter()
+            .zip(treatment)
+            .fold(0, |at, (factor, level)| at * factor.levels.len() + level)
     }
 
     fn write_inside(&mut self, plot: &Plot) {
@@ -138,14 +154,10 @@ impl Sheet<'_> {
     }
 
     pub(super) fn series(&self, treatment: &[usize]) -> usize {
-        let factors = &self.layout.plan.factors;
         if self.layout.plan.treatments() > 6 {
             return treatment.first().copied().unwrap_or(0);
         }
-        factors
-            .iter()
-            .zip(treatment)
-            .fold(0, |at, (factor, level)| at * factor.levels.len() + level)
+        self.order(treatment)
     }
 
     /// Every block framed, row by row where its rows are of different reach, and named.
