@@ -40,6 +40,7 @@ pub mod range;
 mod root;
 pub mod separation;
 mod special;
+pub mod sphericity;
 pub mod stability;
 pub mod strata;
 pub mod sum;
