@@ -43,6 +43,7 @@ mod special;
 pub mod stability;
 pub mod strata;
 pub mod sum;
+pub mod together;
 pub mod transform;
 pub mod trend;
 pub mod variance;
