@@ -211,7 +211,10 @@ fn a_number_that_looks_like_a_missing_code_is_told() {
 
 #[test]
 fn codes_for_missing_values_are_listed_wherever_they_stand() {
-    for unit in ["unit = \"index\"", "unit = \"°C\"\nis = \"other\""] {
+    for unit in [
+        "unit = \"index\"\nis = \"other\"",
+        "unit = \"°C\"\nis = \"other\"",
+    ] {
         let trial = blocks("", HARVEST).replace("unit = \"kg/vine\"", unit);
         let text = harvest()
             .replace("3.1", "-9999.0")
