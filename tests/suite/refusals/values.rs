@@ -34,7 +34,7 @@ fn responses_without_variation_without_error_or_without_values() {
         outcome.says(
             analysis,
             "constant",
-            &["the same in every plot", "3.2", "cm2"],
+            &["the same in every plot", "3.20 cm²"],
         );
     }
     outcome.says(
@@ -59,13 +59,13 @@ fn responses_without_variation_without_error_or_without_values() {
     outcome.names(
         "randomisation",
         &[
-            "Constant has no test of nodes left: it is the same in every plot",
+            "Constant has no test of Nodes left: it is the same in every plot",
             "Copied has no test",
         ],
     );
     outcome.says("anova", "brix", &["left out: 2022"]);
     outcome.says("seasons", "brix", &["no value in 2022"]);
-    outcome.says("counts", "clusters", &["XXX"]);
+    outcome.says("counts", "clusters", &["Nothing was counted in 2022"]);
     assert!(!outcome.probabilities("counts", "clusters").is_empty());
     outcome.says("evenness", "brix", &["2022"]);
     // No plot has every season, so nothing can be said over all of them.
