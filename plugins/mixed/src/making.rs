@@ -218,6 +218,15 @@ fn chosen(
     }
 }
 
+/// A value with the unit of its response.
+fn with_unit(response: &Response, value: f64) -> String {
+    let number = words::plain(value, response.decimals);
+    match words::unit(response) {
+        "" => number,
+        unit => format!("{number} {unit}"),
+    }
+}
+
 fn constant(response: &Response, values: &[f64]) -> Result<(), Refusal> {
     if let [first, rest @ ..] = values
         && rest.iter().all(|value| value == first)
@@ -225,7 +234,7 @@ fn constant(response: &Response, values: &[f64]) -> Result<(), Refusal> {
         return Err(Refusal::new(format!(
             "'{}' is the same in every plot ({}): there is no variation to analyse",
             response.label,
-            words::plain(response.offset + first, response.decimals)
+            with_unit(response, response.offset + first)
         ))
         .column(&response.name));
     }

@@ -440,7 +440,10 @@ fn comparisons_with_a_control_and_by_holm() {
 #[test]
 fn what_cannot_be_analysed_has_a_sentence() {
     let constant = missing_blocks().with("yield_kg", vec!["3.2".to_owned(); 26]);
-    says(&constant.findings(), "is the same in every plot (3.20)");
+    says(
+        &constant.findings(),
+        "is the same in every plot (3.20 kg/vine)",
+    );
     let single = missing_blocks().without_rows(&(5..26).collect::<Vec<_>>());
     let findings = single.findings();
     shown("single replicate", &findings);
