@@ -27,6 +27,7 @@ mod stand;
 mod status;
 mod suspects;
 mod swapped;
+mod together;
 mod units;
 mod vines;
 
@@ -191,6 +192,7 @@ pub fn rules() -> &'static [Rule] {
         design::BLOCK_TREATMENTS,
         design::UNREPLICATED,
         design::WHOLE_PLOT_TWICE,
+        together::FACTORS_TOGETHER,
         latin::LATIN_SQUARE,
         latin::STRIPS,
         seasons::WINTER_UNDECLARED,

@@ -197,7 +197,7 @@ fn record(
                 return Err(fault(
                     row,
                     key,
-                    format!("{} has no {key}, and so no {key} '{wanted}'", file.name),
+                    format!("{} has no {key}, and so no {key} '{wanted}'", file.name()),
                 )
                 .help("leave it empty"));
             }
@@ -250,7 +250,11 @@ fn record(
     }
     match records[..] {
         [record] => Ok(record),
-        [] => Err(fault(row, "plot", format!("{} has no records", file.name))),
+        [] => Err(fault(
+            row,
+            "plot",
+            format!("{} has no records", file.name()),
+        )),
         _ => {
             open.push("line");
             Err(fault(
@@ -304,7 +308,7 @@ fn stands(
             shown(&there)
         ),
     )
-    .at(cell(&file.name(), Some(file.lines[record]), Some(heading)))
+    .at(file.origin.record(&file.lines, record, Some(heading)))
     .help("write the old value exactly as it stands in the data; if the data were changed, look whether the correction is still needed"))
 }
 
