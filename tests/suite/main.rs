@@ -10,6 +10,7 @@
 mod choosing;
 mod damaged;
 mod demo;
+mod dirty;
 mod formats;
 mod plan;
 mod plugins;

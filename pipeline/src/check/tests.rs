@@ -9,6 +9,7 @@ mod covariates;
 mod dates;
 mod layout;
 mod stand;
+mod thresholds;
 
 fn found(text: &str) -> Vec<Diagnostic> {
     Bench::new(&blocks("", HARVEST), &[("harvest.csv", text)]).checked()
