@@ -1,0 +1,1 @@
+//! The plugin on plans made by hand.
