@@ -105,16 +105,21 @@ fn values_of(trial: &TrialInfo, roles: &[Role]) -> f64 {
         .factors
         .iter()
         .filter(|factor| roles.contains(&factor.role));
-    inner.map(|factor| factor.levels.len() as f64).product::<f64>()
+    inner
+        .map(|factor| factor.levels.len() as f64)
+        .product::<f64>()
         * trial.seasons.len().max(1) as f64
 }
 
 fn of_variance(trial: &TrialInfo, table: &Table) -> Result<Earlier, Refusal> {
-    let unknown = || Refusal::new("the analysis of variance of the earlier report has another form");
+    let unknown =
+        || Refusal::new("the analysis of variance of the earlier report has another form");
     let names = texts(table).ok_or_else(unknown)?;
     let squares = numbers(table, "Mean square").ok_or_else(unknown)?;
     let line = |wanted: &str| {
-        let at = names.iter().position(|name| name.as_deref() == Some(wanted))?;
+        let at = names
+            .iter()
+            .position(|name| name.as_deref() == Some(wanted))?;
         squares.get(at).copied().flatten()
     };
     let error = |place: &str| line(&format!("Residual ({place})"));
@@ -192,8 +197,10 @@ fn of_variance(trial: &TrialInfo, table: &Table) -> Result<Earlier, Refusal> {
 
 fn of_components(trial: &TrialInfo, table: &Table) -> Result<Earlier, Refusal> {
     let unknown = || {
-        Refusal::new("the variance components of the earlier report are not of a kind that a plan can use")
-            .hint("type the standard deviations in, or take a report with the analysis of variance")
+        Refusal::new(
+            "the variance components of the earlier report are not of a kind that a plan can use",
+        )
+        .hint("type the standard deviations in, or take a report with the analysis of variance")
     };
     let names = texts(table).ok_or_else(unknown)?;
     let variances = numbers(table, "Variance").ok_or_else(unknown)?;

@@ -9,7 +9,10 @@ use crate::tables::{listed_blocks, vines_words};
 const POINTS: usize = 25;
 
 pub(crate) fn figures(study: &Study) -> Vec<Figure> {
-    blocks(study).into_iter().chain(differences(study)).collect()
+    blocks(study)
+        .into_iter()
+        .chain(differences(study))
+        .collect()
 }
 
 fn power_axis() -> Axis {
@@ -84,7 +87,8 @@ fn blocks(study: &Study) -> Option<Figure> {
         panels: vec![Panel {
             title: None,
             x: Axis {
-                title: if study.frame.kind == caneplot_numerics::design::Kind::CompletelyRandomised {
+                title: if study.frame.kind == caneplot_numerics::design::Kind::CompletelyRandomised
+                {
                     "Plots of each treatment".to_owned()
                 } else {
                     "Blocks".to_owned()
@@ -169,7 +173,10 @@ fn differences(study: &Study) -> Option<Figure> {
             marks,
         }],
         columns: 1,
-        series: numbers.iter().map(|number| format!("{number} blocks")).collect(),
+        series: numbers
+            .iter()
+            .map(|number| format!("{number} blocks"))
+            .collect(),
         ..Figure::default()
     })
 }

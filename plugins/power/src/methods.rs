@@ -50,12 +50,11 @@ pub(crate) fn methods(study: &Study) -> (Vec<String>, Vec<Reference>) {
             options.draws
         ));
     }
-    if options.prices.is_some() && (cheapest(&study.offers).is_some() || !study.frame.has_blocks()) {
+    if options.prices.is_some() && (cheapest(&study.offers).is_some() || !study.frame.has_blocks())
+    {
         sentences.push("Vines a plot were weighed against plots by the variance of a plot's mean at a given price [@snedecor-cochran-1989].".to_owned());
     }
-    sentences.push(
-        "Power is not computed after a trial [@hoenig-heisey-2001].".to_owned(),
-    );
+    sentences.push("Power is not computed after a trial [@hoenig-heisey-2001].".to_owned());
     let references = Reference::cited(WORKS, &sentences);
     (sentences, references)
 }

@@ -11,19 +11,29 @@ const FEW: usize = 6;
 
 pub(crate) fn notes(study: &Study) -> Vec<Statement> {
     let options = &study.options;
-    let taken = options.taken.iter().map(|sentence| Statement::new(safe(sentence)));
+    let taken = options
+        .taken
+        .iter()
+        .map(|sentence| Statement::new(safe(sentence)));
     let mut found: Vec<Statement> = taken.collect();
     if options.plots_hold_vines {
         found.push(Statement::new(
             "How much vines of one plot vary was not given: the spread of plots is taken as it is, with the vines they had, and other numbers of vines are not compared.",
         ));
     }
-    for answer in study.answers.iter().filter(|answer| answer.test.error_df < FEW) {
+    for answer in study
+        .answers
+        .iter()
+        .filter(|answer| answer.test.error_df < FEW)
+    {
         found.push(
-            Sentence::new(&format!("{} is compared with an error of only ", answer.name))
-                .number(answer.test.error_df as f64, Format::Count)
-                .text(" degrees of freedom: it will be poorly known, whatever the power.")
-                .statement(),
+            Sentence::new(&format!(
+                "{} is compared with an error of only ",
+                answer.name
+            ))
+            .number(answer.test.error_df as f64, Format::Count)
+            .text(" degrees of freedom: it will be poorly known, whatever the power.")
+            .statement(),
         );
     }
     if options.parts.treatments_by_season <= 0.0 {

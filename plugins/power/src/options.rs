@@ -75,7 +75,9 @@ impl Options {
             Some(text) => amount(name, text, mean).map(Some),
             None => Ok(None),
         };
-        let mut parts = earlier.as_ref().map_or_else(Parts::default, |one| one.parts);
+        let mut parts = earlier
+            .as_ref()
+            .map_or_else(Parts::default, |one| one.parts);
         let Some(difference) = amount("difference", &written.difference)? else {
             return Err(Refusal::new("the difference that matters is not given")
                 .hint("say how large a difference would change what a grower does, as 0.5 or \"10 %\""));
@@ -127,7 +129,9 @@ impl Options {
                 "give it as a standard deviation or in % of the mean (between_plots), or take it from the report of an earlier trial",
             ));
         }
-        let mut taken = earlier.as_ref().map_or_else(Vec::new, |one| one.taken.clone());
+        let mut taken = earlier
+            .as_ref()
+            .map_or_else(Vec::new, |one| one.taken.clone());
         if let (Some(one), None, Some(vines)) = (&earlier, plots_given, vines_given) {
             // The earlier plots were means of vines, whose part is told apart where it can be.
             match one.vines {
@@ -154,7 +158,9 @@ impl Options {
         Ok(Self {
             blocks: written.blocks,
             vines: written.vines,
-            response: written.response.unwrap_or_else(|| "the response".to_owned()),
+            response: written
+                .response
+                .unwrap_or_else(|| "the response".to_owned()),
             unit: written.unit.unwrap_or_default(),
             mean,
             difference,

@@ -93,7 +93,10 @@ impl Frame {
 
     /// The level of a factor in a treatment combination, the last factor varying fastest.
     fn level(&self, factor: usize, treatment: usize) -> usize {
-        let inner: usize = self.factors[factor + 1..].iter().map(|f| f.levels).product();
+        let inner: usize = self.factors[factor + 1..]
+            .iter()
+            .map(|f| f.levels)
+            .product();
         treatment / inner % self.factors[factor].levels
     }
 

@@ -63,11 +63,7 @@ pub(crate) fn refused(error: PowerError) -> Refusal {
 }
 
 /// The difference that such a test detects with a power: it grows as the root of λ.
-pub(crate) fn detectable(
-    test: &TermPower,
-    power: f64,
-    options: &Options,
-) -> Result<f64, Refusal> {
+pub(crate) fn detectable(test: &TermPower, power: f64, options: &Options) -> Result<f64, Refusal> {
     let (df, error_df) = (test.df as f64, test.error_df as f64);
     let wanted = noncentrality_for(power, df, error_df, options.level).map_err(refused)?;
     Ok(options.difference * (wanted / test.noncentrality).sqrt())

@@ -31,11 +31,20 @@ fn plan_words(study: &Study) -> String {
     let place = if !study.frame.has_blocks() {
         format!("a square of {plots} rows and columns, plots of {vines}")
     } else if study.frame.kind == caneplot_numerics::design::Kind::CompletelyRandomised {
-        format!("{} plots of each of {plots} treatments, {vines} a plot", study.planned.blocks)
+        format!(
+            "{} plots of each of {plots} treatments, {vines} a plot",
+            study.planned.blocks
+        )
     } else {
-        format!("{} of {plots} plots with {vines}", words::counted(study.planned.blocks, "block"))
+        format!(
+            "{} of {plots} plots with {vines}",
+            words::counted(study.planned.blocks, "block")
+        )
     };
-    format!("{place}, {}", words::counted(study.planned.seasons, "season"))
+    format!(
+        "{place}, {}",
+        words::counted(study.planned.seasons, "season")
+    )
 }
 
 fn headline(study: &Study) -> Statement {
@@ -47,7 +56,11 @@ fn headline(study: &Study) -> Statement {
     );
     let start = Sentence::new(&start)
         .number_in(options.difference, AMOUNT, &options.unit)
-        .text(&format!(" in {} between two levels of {} in ", options.response, words::inside(&judged.name)))
+        .text(&format!(
+            " in {} between two levels of {} in ",
+            options.response,
+            words::inside(&judged.name)
+        ))
         .number(100.0 * judged.test.power, Format::Decimals(0))
         .text(" of 100 such trials");
     start
@@ -81,11 +94,12 @@ fn detectable(study: &Study) -> Statement {
 
 fn fewest(study: &Study) -> Vec<Statement> {
     let options = &study.options;
-    let (unit, plural) = if study.frame.kind == caneplot_numerics::design::Kind::CompletelyRandomised {
-        ("plots of each treatment", "plots of each treatment")
-    } else {
-        ("blocks", "blocks")
-    };
+    let (unit, plural) =
+        if study.frame.kind == caneplot_numerics::design::Kind::CompletelyRandomised {
+            ("plots of each treatment", "plots of each treatment")
+        } else {
+            ("blocks", "blocks")
+        };
     let mut found = Vec::new();
     for (vines, blocks) in &study.fewest {
         let start = Sentence::new(&format!("With {} a power of ", vines_words(*vines)))
@@ -158,7 +172,10 @@ fn seasons(study: &Study) -> Statement {
 
 fn lasting(study: &Study) -> Option<Statement> {
     let (options, by_season) = (&study.options, study.options.parts.treatments_by_season);
-    let row = study.seasons.iter().find(|row| row.seasons == study.planned.seasons)?;
+    let row = study
+        .seasons
+        .iter()
+        .find(|row| row.seasons == study.planned.seasons)?;
     if by_season <= 0.0 {
         return None;
     }
@@ -182,7 +199,10 @@ fn lasting(study: &Study) -> Option<Statement> {
 
 fn losses(study: &Study) -> Option<Statement> {
     let lossful = study.lossful.as_ref()?;
-    let mains = lossful.planned.main().find(|term| term.factors == [study.factor])?;
+    let mains = lossful
+        .planned
+        .main()
+        .find(|term| term.factors == [study.factor])?;
     let drawn = lossful.found.terms[mains.at];
     Some(
         Sentence::new("With ")
@@ -192,7 +212,10 @@ fn losses(study: &Study) -> Option<Statement> {
             .text(" ± ")
             .number(1.96 * drawn.standard_error(), POWER)
             .text(" (Monte Carlo error); ")
-            .number(lossful.found.lost_plots as f64 / drawn.draws as f64, Format::Percent(0))
+            .number(
+                lossful.found.lost_plots as f64 / drawn.draws as f64,
+                Format::Percent(0),
+            )
             .text(" of such trials lose a whole plot.")
             .statement(),
     )
@@ -209,7 +232,9 @@ fn money(study: &Study) -> Vec<Statement> {
         )];
     }
     let mut found = Vec::new();
-    let best = options.parts.best_vines(study.planned.seasons as f64, prices.plot, prices.vine);
+    let best = options
+        .parts
+        .best_vines(study.planned.seasons as f64, prices.plot, prices.vine);
     found.push(match best {
         Some(best) => Sentence::new("For the money a plot's mean is known best with ")
             .number(best, Format::Decimals(1))

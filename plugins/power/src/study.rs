@@ -40,8 +40,9 @@ impl Study {
             (Some(blocks), true) => blocks,
             (None, false) => frame.treatments(),
             (None, true) => {
-                return Err(Refusal::new("the number of blocks is not given")
-                    .hint("give blocks; for a completely randomised design the plots of each treatment"));
+                return Err(Refusal::new("the number of blocks is not given").hint(
+                    "give blocks; for a completely randomised design the plots of each treatment",
+                ));
             }
             (Some(_), false) => {
                 return Err(Refusal::new("a Latin square has no number of blocks")

@@ -32,7 +32,11 @@ fn tests(study: &Study) -> Table {
     let unit = &study.options.unit;
     let amount = |name: &str, values| {
         let column = Column::number(name, values, AMOUNT);
-        if unit.is_empty() { column } else { column.in_unit(unit) }
+        if unit.is_empty() {
+            column
+        } else {
+            column.in_unit(unit)
+        }
     };
     Table {
         id: "tests".to_owned(),
@@ -66,9 +70,15 @@ fn parts(study: &Study) -> Table {
         ("vines of a plot, lasting", parts.vines),
         ("a plot from season to season", parts.seasons),
         ("a vine from season to season", parts.vine_seasons),
-        ("a treatment from season to season", parts.treatments_by_season),
+        (
+            "a treatment from season to season",
+            parts.treatments_by_season,
+        ),
     ];
-    let given: Vec<(&str, f64)> = listed.into_iter().filter(|(_, value)| *value > 0.0).collect();
+    let given: Vec<(&str, f64)> = listed
+        .into_iter()
+        .filter(|(_, value)| *value > 0.0)
+        .collect();
     let deviations: Vec<Option<f64>> = given.iter().map(|(_, value)| Some(value.sqrt())).collect();
     let mut columns = vec![
         Column::text("Part", given.iter().map(|(name, _)| *name)),
@@ -78,7 +88,10 @@ fn parts(study: &Study) -> Table {
         columns[1] = columns[1].clone().in_unit(&options.unit);
     }
     if let Some(mean) = options.mean.filter(|mean| *mean > 0.0) {
-        let shares = deviations.iter().map(|one| one.map(|one| one / mean)).collect();
+        let shares = deviations
+            .iter()
+            .map(|one| one.map(|one| one / mean))
+            .collect();
         columns.push(Column::number("Of the mean", shares, Format::Percent(1)));
     }
     Table {
@@ -92,7 +105,9 @@ fn parts(study: &Study) -> Table {
 /// Numbers of blocks worth listing: to a few beyond what is planned and needed.
 pub(crate) fn listed_blocks(study: &Study) -> Vec<usize> {
     let needed = study.fewest.iter().filter_map(|(_, blocks)| *blocks).max();
-    let most = (study.planned.blocks + 2).max(needed.unwrap_or(0) + 1).clamp(8, 24);
+    let most = (study.planned.blocks + 2)
+        .max(needed.unwrap_or(0) + 1)
+        .clamp(8, 24);
     (2..=most).collect()
 }
 
@@ -146,13 +161,32 @@ fn seasons(study: &Study) -> Table {
     };
     let amount = |name: &str, values| {
         let column = Column::number(name, values, AMOUNT);
-        if unit.is_empty() { column } else { column.in_unit(unit) }
+        if unit.is_empty() {
+            column
+        } else {
+            column.in_unit(unit)
+        }
     };
     let mut columns = vec![
-        Column::count("Seasons", rows.iter().map(|row| i64::try_from(row.seasons).ok()).collect()),
-        Column::number("Power in these seasons", pick(&|row| Some(row.power)), POWER),
-        amount("Detectable in these seasons", pick(&|row| Some(row.detectable))),
-        amount("Standard error of a difference in these seasons", pick(&|row| Some(row.error))),
+        Column::count(
+            "Seasons",
+            rows.iter()
+                .map(|row| i64::try_from(row.seasons).ok())
+                .collect(),
+        ),
+        Column::number(
+            "Power in these seasons",
+            pick(&|row| Some(row.power)),
+            POWER,
+        ),
+        amount(
+            "Detectable in these seasons",
+            pick(&|row| Some(row.detectable)),
+        ),
+        amount(
+            "Standard error of a difference in these seasons",
+            pick(&|row| Some(row.error)),
+        ),
     ];
     let mut notes = vec![format!(
         "Detectable with a power of {}. Seasons are years on the same plots.",
@@ -187,7 +221,10 @@ fn seasons(study: &Study) -> Table {
 fn losses(study: &Study) -> Option<Table> {
     let lossful = study.lossful.as_ref()?;
     let terms = &lossful.planned.terms;
-    let simulated: Vec<_> = terms.iter().map(|term| lossful.found.terms[term.at]).collect();
+    let simulated: Vec<_> = terms
+        .iter()
+        .map(|term| lossful.found.terms[term.at])
+        .collect();
     Some(Table {
         id: "losses".to_owned(),
         title: "Power where vines are lost".to_owned(),
@@ -208,12 +245,18 @@ fn losses(study: &Study) -> Option<Table> {
 fn money(study: &Study) -> Option<Table> {
     let best = cheapest(&study.offers)?;
     let count = |of: &dyn Fn(&crate::money::Offer) -> usize| {
-        let counts = study.offers.iter().map(|offer| i64::try_from(of(offer)).ok());
+        let counts = study
+            .offers
+            .iter()
+            .map(|offer| i64::try_from(of(offer)).ok());
         counts.collect::<Vec<_>>()
     };
     Some(Table {
         id: "prices".to_owned(),
-        title: format!("Trials with a power of {} and their price", study.options.wanted),
+        title: format!(
+            "Trials with a power of {} and their price",
+            study.options.wanted
+        ),
         columns: vec![
             Column::count("Vines a plot", count(&|offer| offer.vines)),
             Column::count("Blocks", count(&|offer| offer.blocks)),

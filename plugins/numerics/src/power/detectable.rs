@@ -22,7 +22,12 @@ use crate::noncentral::{LARGEST, noncentral_f_upper};
 /// # Errors
 /// [`PowerError::Distribution`] for a level or power outside (0, 1), impossible degrees of freedom;
 /// [`PowerError::NotAbove`] for a power at or below the level.
-pub fn noncentrality_for(power: f64, df: f64, error_df: f64, level: f64) -> Result<f64, PowerError> {
+pub fn noncentrality_for(
+    power: f64,
+    df: f64,
+    error_df: f64,
+    level: f64,
+) -> Result<f64, PowerError> {
     if !(power > 0.0 && power < 1.0) {
         return Err(DistributionError::Probability(power).into());
     }

@@ -38,7 +38,12 @@ impl Lasting {
         if draws == 0 {
             return Err(PowerError::NoDraws);
         }
-        let names = ["treatments", "plots", "treatments × seasons", "within plots"];
+        let names = [
+            "treatments",
+            "plots",
+            "treatments × seasons",
+            "within plots",
+        ];
         for (name, df) in names.iter().zip(self.dfs) {
             if df == 0 {
                 return Err(PowerError::NoError((*name).to_owned()));
@@ -67,7 +72,11 @@ impl Lasting {
         for trial in 0..draws {
             let mut stream = streams.replicate(trial);
             let mut mean_square = |at: usize, expected: f64, effects: f64| {
-                let shift = if expected > 0.0 { (effects / expected).sqrt() } else { 0.0 };
+                let shift = if expected > 0.0 {
+                    (effects / expected).sqrt()
+                } else {
+                    0.0
+                };
                 expected * chi_square(&mut stream, &mut room[..self.dfs[at]], shift) / dfs[at]
             };
             let term = mean_square(0, self.plots + self.by_season, self.effects);

@@ -79,7 +79,11 @@ pub fn with_losses(
     for trial in 0..settings.draws {
         let mut stream = streams.replicate(trial);
         let living: Vec<usize> = (0..layout.units())
-            .map(|_| (0..vines.each).filter(|_| stream.uniform() >= vines.loss).count())
+            .map(|_| {
+                (0..vines.each)
+                    .filter(|_| stream.uniform() >= vines.loss)
+                    .count()
+            })
             .collect();
         let values = values(plan, vines.variance, &living, &mut stream);
         let kept: Vec<usize> = (0..values.len()).filter(|&unit| living[unit] > 0).collect();
