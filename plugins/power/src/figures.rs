@@ -2,7 +2,7 @@
 
 use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Scale, Width};
 
-use crate::study::Study;
+use crate::study::{Study, inside};
 use crate::tables::{listed_blocks, vines_words};
 
 /// Points of a curve over differences.
@@ -62,7 +62,7 @@ fn blocks(study: &Study) -> Option<Figure> {
             faint: false,
         });
     }
-    let name = caneplot_plugin::words::inside(&study.judged().name);
+    let name = inside(&study.judged().name);
     let fewest = study.fewest.iter().map(|(vines, blocks)| match blocks {
         Some(blocks) => format!("{blocks} blocks with {}", vines_words(*vines)),
         None => format!("no number tried with {}", vines_words(*vines)),
@@ -151,7 +151,7 @@ fn differences(study: &Study) -> Option<Figure> {
         });
     }
     let title = caneplot_plugin::words::axis("Difference", &study.options.unit);
-    let name = caneplot_plugin::words::inside(&study.judged().name);
+    let name = inside(&study.judged().name);
     Some(Figure {
         id: "differences".to_owned(),
         caption: format!(

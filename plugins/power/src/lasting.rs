@@ -33,9 +33,13 @@ pub(crate) fn seasons(
     planned_seasons: usize,
     seed: u64,
 ) -> Result<Vec<Seasons>, Refusal> {
-    let most = (planned_seasons + 2).max(4);
+    // Where nobody said what is new in a plot every year, other numbers of seasons have no answer.
+    let listed = match options.parts.passing(options.vines as f64) > 0.0 {
+        true => 1..=(planned_seasons + 2).max(4),
+        false => planned_seasons..=planned_seasons,
+    };
     let mut found = Vec::new();
-    for seasons in 1..=most {
+    for seasons in listed {
         let planned = frame.planned(blocks, seasons)?;
         let vines = options.vines as f64;
         let tests = of_terms(&planned, &options.parts, vines, options)?;

@@ -147,6 +147,13 @@ impl Options {
                 ),
             }
         }
+        let seasons = call.request.trial.seasons.len();
+        if seasons > 1 && parts.seasons + parts.vine_seasons <= 0.0 {
+            return Err(Refusal::new(format!(
+                "{seasons} seasons are planned, and how much a plot changes from season to season is not given"
+            ))
+            .hint("give within_seasons as a standard deviation or in % of the mean, or take it from the report of an earlier trial"));
+        }
         let prices = match (written.price_plot, written.price_vine) {
             (Some(plot), Some(vine)) if plot + vine > 0.0 => Some(Prices { plot, vine }),
             (None, None) => None,

@@ -48,7 +48,6 @@ pub(crate) struct Planned {
     pub design: Design,
     pub blocks: usize,
     pub seasons: usize,
-    pub plots: usize,
     pub terms: Vec<Term>,
 }
 
@@ -159,7 +158,6 @@ impl Frame {
             design,
             blocks,
             seasons,
-            plots,
             terms,
         })
     }

@@ -6,7 +6,7 @@ use caneplot_plugin::words;
 
 use crate::growth::MOST_BLOCKS;
 use crate::money::cheapest;
-use crate::study::Study;
+use crate::study::{Study, inside};
 use crate::tables::vines_words;
 
 const AMOUNT: Format = Format::Significant(3);
@@ -42,7 +42,7 @@ fn plan_words(study: &Study) -> String {
         )
     };
     format!(
-        "{place}, {}",
+        "{place} over {}",
         words::counted(study.planned.seasons, "season")
     )
 }
@@ -59,7 +59,7 @@ fn headline(study: &Study) -> Statement {
         .text(&format!(
             " in {} between two levels of {} in ",
             options.response,
-            words::inside(&judged.name)
+            inside(&judged.name)
         ))
         .number(100.0 * judged.test.power, Format::Decimals(0))
         .text(" of 100 such trials");
@@ -125,7 +125,7 @@ fn lines(study: &Study) -> Vec<Statement> {
         .map(|line| {
             Sentence::new(&format!(
                 "Where the response follows {} steadily, the test of it finds the same difference between the ends with a power of ",
-                words::inside(line.name.trim_end_matches(", straight line"))
+                inside(line.name.trim_end_matches(", straight line"))
             ))
             .number(line.test.power, POWER)
             .text(".")
@@ -146,7 +146,7 @@ fn crossed(study: &Study) -> Vec<Statement> {
         .map(|answer| {
             Sentence::new(&format!(
                 "Whether one changes the effect of the other ({}) is harder to see: a difference of differences must be ",
-                words::inside(&answer.name)
+                inside(&answer.name)
             ))
             .number_in(answer.detectable[0], AMOUNT, &study.options.unit)
             .text(" to be found with a power of 0.8.")
@@ -166,7 +166,7 @@ fn seasons(study: &Study) -> Statement {
             .number_in(more.detectable, AMOUNT, unit)
             .text(": seasons average what is new in a plot every year, not what stays with its soil and its vines; only blocks do that.")
             .statement(),
-        _ => Statement::new("Seasons average what is new in a plot every year, not what stays with its soil and its vines."),
+        _ => Statement::new("How much a plot changes from season to season was not given, so what more seasons would buy is not known; they average what is new in a plot every year, not what stays with its soil and its vines."),
     }
 }
 

@@ -92,6 +92,15 @@ impl Study {
     }
 }
 
+/// The name of a test as it stands inside a sentence: "system × nodes".
+pub(crate) fn inside(name: &str) -> String {
+    let parts: Vec<String> = name
+        .split(" × ")
+        .map(caneplot_plugin::words::inside)
+        .collect();
+    parts.join(" × ")
+}
+
 /// Half, once and twice as many vines as planned; as planned only where nobody said how vines vary.
 fn numbers_of_vines(options: &Options) -> Vec<usize> {
     let planned = options.vines;

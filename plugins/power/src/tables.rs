@@ -4,7 +4,7 @@ use caneplot_plugin::findings::{Column, Format, Table};
 
 use crate::growth::MOST_BLOCKS;
 use crate::money::cheapest;
-use crate::study::Study;
+use crate::study::{Study, inside};
 
 /// Powers are known this well.
 const POWER: Format = Format::Decimals(3);
@@ -137,7 +137,10 @@ fn blocks(study: &Study) -> Option<Table> {
         .collect();
     Some(Table {
         id: "blocks".to_owned(),
-        title: format!("Power of {} by blocks and vines", study.judged().name),
+        title: format!(
+            "Power of the test of {} by blocks and vines",
+            inside(&study.judged().name)
+        ),
         columns,
         notes: vec![format!(
             "Fewest blocks for a power of {}: {}.",
@@ -211,7 +214,10 @@ fn seasons(study: &Study) -> Table {
     }
     Table {
         id: "seasons".to_owned(),
-        title: format!("What seasons buy: {}", study.judged().name),
+        title: format!(
+            "What seasons buy for the test of {}",
+            inside(&study.judged().name)
+        ),
         columns,
         notes,
         ..Table::default()
