@@ -18,7 +18,7 @@ use crate::Settings;
 use crate::derive::info;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::hash::sha256;
-use crate::host::{self, Job, options};
+use crate::host::{self, Job, Plugin, PluginError, options};
 use crate::plan::{Plan, judge};
 use crate::write::folder::MANIFEST;
 use crate::write::manifest::{FileRecord, MANIFEST_SCHEMA, PluginRecord, RunRecord};
@@ -125,13 +125,9 @@ pub fn sized(
         },
     };
     let outcome = host::run_without_tables(&job, &settings.limits, settings.keep_jobs.as_deref());
-    let findings = outcome.result.map_err(|error| {
-        let mut message = error.to_string();
-        for spec in &plugin.manifest.options {
-            message = flags(&message, &spec.name);
-        }
-        vec![Diagnostic::error("size-answer", message).at(plan.place(&plan.kind.span))]
-    })?;
+    let findings = outcome
+        .result
+        .map_err(|error| vec![unanswered(error, plugin)])?;
     let read = FileRecord {
         path: "plan.toml".to_owned(),
         ..record(&plan.source.path, plan.source.text.as_bytes())
@@ -151,6 +147,33 @@ pub fn sized(
         seed: plan.seed,
         inputs: std::iter::once(read).chain(question.inputs).collect(),
     })
+}
+
+/// Why there is no answer: the analysis's own words, where it has some.
+fn unanswered(error: PluginError, plugin: &Plugin) -> Diagnostic {
+    let typed = |text: &str| {
+        let names = plugin
+            .manifest
+            .options
+            .iter()
+            .map(|spec| spec.name.as_str());
+        let mut names: Vec<&str> = names.collect();
+        // The longest first: one name may be a part of another.
+        names.sort_by_key(|name| std::cmp::Reverse(name.len()));
+        names
+            .iter()
+            .fold(text.to_owned(), |text, name| flags(&text, name))
+    };
+    match error {
+        PluginError::Refused { refusal, .. } => {
+            let found = Diagnostic::error("size-answer", typed(&refusal.message));
+            match &refusal.hint {
+                Some(hint) => found.help(typed(hint)),
+                None => found,
+            }
+        }
+        other => Diagnostic::error("size-answer", other.to_string()),
+    }
 }
 
 /// A sentence about an option as it is typed on the command line.

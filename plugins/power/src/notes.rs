@@ -58,7 +58,7 @@ pub(crate) fn notes(study: &Study) -> Vec<Statement> {
         "These are numbers for a trial that is not planted yet. After a trial its power says nothing that the interval of the difference does not say better: read the two ends of that interval instead.",
     ));
     found.push(Statement::new(
-        "A plan is as good as its standard deviations. One trial knows them within a factor of about two; try half and twice as much before the posts are driven.",
+        "A plan is as good as its standard deviations. An error of 12 degrees of freedom knows one to between 0.7 and 1.7 times its estimate (95 % limits by chi-square); try the plan with half as much again before the posts are driven.",
     ));
     found
 }

@@ -11,6 +11,8 @@ use crate::tables::vines_words;
 
 const AMOUNT: Format = Format::Significant(3);
 const POWER: Format = Format::Decimals(2);
+/// Power by drawing trials, with its Monte Carlo error.
+const DRAWN: Format = Format::Decimals(3);
 
 pub(crate) fn statements(study: &Study) -> Vec<Statement> {
     let mut found = vec![headline(study), detectable(study)];
@@ -188,9 +190,9 @@ fn lasting(study: &Study) -> Option<Statement> {
     sentence = match row.lasting {
         Some(drawn) => sentence
             .text("; the difference that matters is found with a power of ")
-            .number(drawn.power(), POWER)
+            .number(drawn.power(), DRAWN)
             .text(" ± ")
-            .number(1.96 * drawn.standard_error(), POWER)
+            .number(1.96 * drawn.standard_error(), DRAWN)
             .text("."),
         None => sentence.text(", and one season cannot tell it from the season itself."),
     };
@@ -208,9 +210,9 @@ fn losses(study: &Study) -> Option<Statement> {
         Sentence::new("With ")
             .number(study.options.loss, Format::Percent(0))
             .text(" of the vines lost the power is ")
-            .number(drawn.power(), POWER)
+            .number(drawn.power(), DRAWN)
             .text(" ± ")
-            .number(1.96 * drawn.standard_error(), POWER)
+            .number(1.96 * drawn.standard_error(), DRAWN)
             .text(" (Monte Carlo error); ")
             .number(
                 lossful.found.lost_plots as f64 / drawn.draws as f64,

@@ -257,3 +257,27 @@ fn plans_without_an_answer_say_why() {
     );
     assert!(refused(single, typed()).contains("nothing to compare"));
 }
+
+#[test]
+fn the_textbook_formula_is_a_little_too_hopeful() {
+    // 2(1.95996 + 0.84162)²(CV/d)² plots a treatment, by the normal distribution (Snedecor & Cochran
+    // 1989, 6.14): the error is known there and costs nothing; the F test needs some more.
+    for (cv, difference) in [(15.0, 20.0), (12.0, 20.0), (20.0, 20.0)] {
+        let hoped = 2.0
+            * (1.959_963_985_f64 + 0.841_621_234).powi(2)
+            * (cv / difference)
+            * (cv / difference);
+        let pair = factor("Nodes", Role::Treatment, &[24.0, 40.0]);
+        let options = json!({ "blocks": 5, "mean": 4.0, "difference": format!("{difference} %"),
+                              "between_plots": format!("{cv} %") });
+        let findings = said(trial(DesignKind::RandomisedBlock, vec![pair], 1), options).unwrap();
+        let needed = findings.sections[0]
+            .statements
+            .iter()
+            .find(|one| one.text.contains(" needs "))
+            .unwrap()
+            .values["b"]
+            .value;
+        assert!(needed > hoped && needed < hoped + 4.0, "{needed} {hoped}");
+    }
+}
