@@ -287,7 +287,7 @@ fn plans_and_spreads_without_an_answer_are_refused() {
     let single = plan(place.path(), &PLAN.replace("blocks = 5", "blocks = 1"));
     refused(
         &size(&[&[single.as_str()][..], &SPREAD].concat()),
-        &["no replication", "plan.toml:8:10"],
+        &["no replication", "plan.toml:9:10"],
     );
     fs::create_dir(place.path().join("mine")).expect("a folder");
     let mine = place.path().join("mine");

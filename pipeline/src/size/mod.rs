@@ -8,7 +8,7 @@
 //!
 //! Nothing is reckoned here.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use caneplot_plugin::Request;
 use caneplot_plugin::request::{Design, DesignKind, TrialInfo};
@@ -259,21 +259,20 @@ pub fn write(
     draft.write("findings.json", &bytes).map_err(stop)?;
     let whole = text::whole(sized, &undrawn);
     draft.write("size.md", whole.as_bytes()).map_err(stop)?;
-    let record = run_record(&draft, sized, place, undrawn.is_empty());
+    let record = run_record(&draft, sized, undrawn.is_empty());
     let bytes = write::json(&record).map_err(stop)?;
     draft.write(MANIFEST, &bytes).map_err(stop)?;
     draft.finish().map_err(stop)?;
     Ok(undrawn)
 }
 
-fn run_record(draft: &Draft, sized: &Sized, place: &Path, complete: bool) -> RunRecord {
-    let name = place.file_name().map(PathBuf::from).unwrap_or_default();
+fn run_record(draft: &Draft, sized: &Sized, complete: bool) -> RunRecord {
     RunRecord {
         schema: MANIFEST_SCHEMA,
         program: env!("CARGO_PKG_NAME").to_owned(),
         version: env!("CARGO_PKG_VERSION").to_owned(),
         written: humantime::format_rfc3339_seconds(std::time::SystemTime::now()).to_string(),
-        trial: name.to_string_lossy().into_owned(),
+        trial: sized.info.title.clone(),
         seed: sized.seed,
         complete,
         inputs: sized.inputs.clone(),
