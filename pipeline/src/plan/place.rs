@@ -1,65 +1,16 @@
 //! Plots on vine positions. A plot is a run of vines in one row: buffers, recorded vines, buffers.
 //! No plot, and no whole plot of a split design, crosses the end of a row.
 
-use caneplot_plugin::request::{DesignKind, Role};
+use caneplot_plugin::request::DesignKind;
 
-use super::{Field, Gaps, Lie, Plan};
+use super::{Field, Lie, Plan};
 use crate::diagnostic::Diagnostic;
 
-/// What the design asks of the ground.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Shape {
-    /// Blocks; 1 where the design has none.
-    pub blocks: usize,
-    /// Pieces of a block, or of a line of it, that must not be broken: plots or whole plots.
-    pub units: usize,
-    /// Plots in such a piece.
-    pub plots_in_unit: usize,
-    /// Lines of `units` each, where the design stands in lines: squares and strips.
-    pub lines: Option<usize>,
-}
+mod room;
+mod shape;
 
-impl Shape {
-    /// The shape of a plan.
-    #[must_use]
-    pub fn of(plan: &Plan) -> Self {
-        let blocks = plan.blocks.value as usize;
-        let count = |role| plan.count(role);
-        let (blocks, units, plots_in_unit, lines) = match plan.kind.value {
-            DesignKind::CompletelyRandomised => (1, count(Role::Treatment) * blocks, 1, None),
-            DesignKind::RandomisedBlock => (blocks, count(Role::Treatment), 1, None),
-            DesignKind::LatinSquare => {
-                let order = count(Role::Treatment);
-                (1, order, 1, Some(order))
-            }
-            DesignKind::SplitPlot => (blocks, count(Role::WholePlot), count(Role::SubPlot), None),
-            DesignKind::SplitSplitPlot => (
-                blocks,
-                count(Role::WholePlot),
-                count(Role::SubPlot) * count(Role::SubSubPlot),
-                None,
-            ),
-            DesignKind::StripPlot => (
-                blocks,
-                count(Role::CrossStrip),
-                1,
-                Some(count(Role::RowStrip)),
-            ),
-        };
-        Self {
-            blocks,
-            units,
-            plots_in_unit,
-            lines,
-        }
-    }
-
-    /// Plots in a block.
-    #[must_use]
-    pub fn plots_in_block(&self) -> usize {
-        self.units * self.plots_in_unit * self.lines.unwrap_or(1)
-    }
-}
+use room::{NoRoom, no_rows_left, too_short};
+pub use shape::Shape;
 
 /// Positions a plot takes, buffers included.
 #[must_use]
@@ -136,16 +87,6 @@ pub fn sites(plan: &Plan, field: &Field) -> Result<Vec<Site>, Vec<Diagnostic>> {
         ]
     })
 }
-
-/// Why a block finds no room.
-struct NoRoom {
-    message: String,
-    span: Option<std::ops::Range<usize>>,
-    help: String,
-}
-
-const LESS: &str = "take fewer vines, buffers or blocks, give the block more rows (rows_per_block), or \
-                    describe more rows in [field]";
 
 fn runs_of_rows(
     plan: &Plan,
@@ -364,90 +305,4 @@ fn taken(plan: &Plan, field: &Field, row: usize, from: u32) -> Option<Site> {
         vines: vines.to_vec(),
         behind: behind.to_vec(),
     })
-}
-
-/// What a block is called in a sentence.
-fn block_words(plan: &Plan, block: usize) -> String {
-    match plan.kind.value {
-        DesignKind::CompletelyRandomised => "the trial".to_owned(),
-        DesignKind::LatinSquare => "the Latin square".to_owned(),
-        _ => format!("block {}", super::Layout::block_name(block)),
-    }
-}
-
-fn too_short(
-    plan: &Plan,
-    field: &Field,
-    shape: &Shape,
-    row: usize,
-    block: usize,
-    needed: usize,
-) -> NoRoom {
-    let row = &field.rows[row];
-    let left_out: Vec<String> = match field.gaps {
-        Gaps::Skip => row
-            .missing
-            .union(&row.unusable)
-            .map(u32::to_string)
-            .collect(),
-        Gaps::Count => row.unusable.iter().map(u32::to_string).collect(),
-    };
-    let without = if left_out.is_empty() {
-        String::new()
-    } else {
-        format!(", {} left out", left_out.join(", "))
-    };
-    let piece = match (shape.lines, shape.plots_in_unit) {
-        (Some(_), _) => format!("{} plots in a line", shape.units),
-        (None, 1) => format!("{} plots of it", needed / footprint(plan)),
-        (None, _) => "whole plots, which lie in one row,".to_owned(),
-    };
-    NoRoom {
-        message: format!(
-            "row {} has {} usable positions ({} to {}{without}), {} needs {needed} there: {piece} of \
-             {} vines and 2 × {} buffers each",
-            row.number,
-            row.usable(field.gaps).count(),
-            row.first,
-            row.last,
-            block_words(plan, block),
-            plan.vines.value,
-            plan.buffers,
-        ),
-        span: (!row.span.is_empty()).then(|| row.span.clone()),
-        help: format!("{LESS}; or mark the row guard = true so that it is passed over"),
-    }
-}
-
-fn no_rows_left(
-    plan: &Plan,
-    field: &Field,
-    shape: &Shape,
-    block: usize,
-    rest: &[usize],
-    needed: usize,
-) -> NoRoom {
-    let numbers: Vec<String> = rest
-        .iter()
-        .map(|&row| field.rows[row].number.to_string())
-        .collect();
-    let left = match numbers.as_slice() {
-        [] => "no row is left".to_owned(),
-        [one] => format!("only row {one} is left"),
-        [first, .., last] => format!("only rows {first} to {last} are left"),
-    };
-    let positions: usize = rest
-        .iter()
-        .map(|&row| field.rows[row].usable(field.gaps).count())
-        .sum();
-    NoRoom {
-        message: format!(
-            "{} finds no room: {left}, with {positions} usable positions, and it needs {} in at least \
-             {needed} rows",
-            block_words(plan, block),
-            shape.plots_in_block() * footprint(plan),
-        ),
-        span: None,
-        help: LESS.to_owned(),
-    }
 }
