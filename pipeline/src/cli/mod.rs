@@ -34,7 +34,7 @@ enum Command {
     /// Lay out a new trial and make its folder
     Plan(plan::PlanArguments),
     /// Say how many blocks, vines and seasons a planned trial needs
-    Size(size::SizeArguments),
+    Size(Box<size::SizeArguments>),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
     /// List, show and trust analysis plugins
