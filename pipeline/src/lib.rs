@@ -16,6 +16,7 @@ pub mod host;
 pub mod load;
 pub mod parallel;
 pub mod plan;
+pub mod size;
 pub mod trial;
 pub mod write;
 

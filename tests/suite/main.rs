@@ -15,5 +15,6 @@ mod plugins;
 mod reference;
 mod refusals;
 mod reproducible;
+mod size;
 mod spoiled;
 mod support;

@@ -13,6 +13,7 @@ pub mod check;
 pub mod plan;
 pub mod plugins;
 pub mod run;
+pub mod size;
 pub mod verify;
 pub mod worker;
 
@@ -32,6 +33,8 @@ enum Command {
     Check(check::CheckArguments),
     /// Lay out a new trial and make its folder
     Plan(plan::PlanArguments),
+    /// Say how many blocks, vines and seasons a planned trial needs
+    Size(Box<size::SizeArguments>),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
     /// List, show and trust analysis plugins
@@ -87,6 +90,7 @@ pub fn main() -> ExitCode {
         Command::Run(arguments) => run::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
+        Command::Size(arguments) => size::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
         Command::Plugins(arguments) => {
             plugins::run(&arguments, &mut std::io::stdout(), &mut std::io::stderr())

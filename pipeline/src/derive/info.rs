@@ -32,14 +32,20 @@ pub fn info(
         responses: described(responses),
         ratios,
         covariates: described(covariates),
-        vineyard: Vineyard {
-            row_spacing_m: trial.vineyard.row_spacing_m,
-            vine_spacing_m: trial.vineyard.vine_spacing_m,
-            canopy_per_vine_m: trial.vineyard.canopy_per_vine_m,
-            vines_per_plot: trial.vineyard.vines_per_plot,
-            canopy: trial.vineyard.canopy,
-            grape: trial.vineyard.grape.clone(),
-        },
+        vineyard: vineyard(&trial.vineyard),
+    }
+}
+
+/// Geometry as plugins see it.
+#[must_use]
+pub fn vineyard(declared: &crate::trial::Vineyard) -> Vineyard {
+    Vineyard {
+        row_spacing_m: declared.row_spacing_m,
+        vine_spacing_m: declared.vine_spacing_m,
+        canopy_per_vine_m: declared.canopy_per_vine_m,
+        vines_per_plot: declared.vines_per_plot,
+        canopy: declared.canopy,
+        grape: declared.grape.clone(),
     }
 }
 
@@ -47,7 +53,9 @@ fn described(reduced: Vec<Reduced>) -> Vec<Response> {
     reduced.into_iter().map(|one| one.described).collect()
 }
 
-fn factor(factor: &crate::trial::Factor) -> Factor {
+/// A factor as plugins see it.
+#[must_use]
+pub fn factor(factor: &crate::trial::Factor) -> Factor {
     Factor {
         name: factor.name.clone(),
         label: factor.label.clone(),

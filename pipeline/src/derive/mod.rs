@@ -7,7 +7,7 @@
 //! what was left out.
 
 mod covariates;
-mod info;
+pub mod info;
 mod made;
 mod ratios;
 mod records;

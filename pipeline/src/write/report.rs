@@ -296,6 +296,6 @@ fn reproduce(out: &mut String, report: &Report) {
 }
 
 /// A statement with its numbers and citations.
-pub(super) fn line(statement: &Statement, citations: &mut Citations) -> String {
+pub(crate) fn line(statement: &Statement, citations: &mut Citations) -> String {
     citations.cited(&markdown::sentence(statement))
 }
