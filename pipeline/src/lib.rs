@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 pub mod analyse;
+pub mod balanced;
 pub mod check;
 pub mod cli;
 pub mod decimal;

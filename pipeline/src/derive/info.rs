@@ -60,6 +60,7 @@ fn factor(factor: &crate::trial::Factor) -> Factor {
                 label: level.label.clone(),
                 value: level.value,
                 canopy: level.canopy,
+                rule: level.rule.clone(),
             })
             .collect(),
         unit: factor.unit.clone(),

@@ -9,6 +9,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use caneplot_plugin::balanced::PruningRule;
 use caneplot_plugin::request::{Canopy, DesignKind, Index, Quantity, Role};
 use serde_json::Value as Json;
 
@@ -162,6 +163,8 @@ pub struct Level {
     pub value: Option<f64>,
     /// The canopy it makes, where declared.
     pub canopy: Option<Canopy>,
+    /// The rule of balanced pruning it is, where it is one.
+    pub rule: Option<PruningRule>,
     /// Where it was written.
     pub span: std::ops::Range<usize>,
 }
