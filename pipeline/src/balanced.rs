@@ -138,11 +138,17 @@ mod tests {
     #[test]
     fn lines_are_read_with_their_weights() {
         let line = Line::parse("20 + 10 per lb").unwrap();
-        assert_eq!((line.first, line.further, line.is_ratio), (20.0, 10.0, false));
+        assert_eq!(
+            (line.first, line.further, line.is_ratio),
+            (20.0, 10.0, false)
+        );
         // 1 lb (International Yard and Pound Agreement, 1959).
         assert!((line.unit_kg - 0.453_592_37).abs() < 1e-15);
         let line = Line::parse("20+20  per 0.5 kg").unwrap();
-        assert_eq!((line.unit_kg, line.words.as_str()), (0.5, "20+20 per 0.5 kg"));
+        assert_eq!(
+            (line.unit_kg, line.words.as_str()),
+            (0.5, "20+20 per 0.5 kg")
+        );
         let ratio = Line::parse("44 per kg").unwrap();
         assert!(ratio.is_ratio && ratio.first == 44.0 && ratio.further == 44.0);
         assert!((kilograms("16 oz").unwrap() - 0.453_592_37).abs() < 1e-12);

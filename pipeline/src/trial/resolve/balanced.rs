@@ -30,12 +30,15 @@ pub(super) fn rule_levels(section: &Section<'_>, levels: &mut [Level], faults: &
         };
         if level.value.is_some() {
             let fault = format!("level {} is a number and cannot be a rule too", level.name);
-            let help = "put the levels that are rules in quotes, as in levels = [\"20+10\", \"30+10\"]";
+            let help =
+                "put the levels that are rules in quotes, as in levels = [\"20+10\", \"30+10\"]";
             faults.add(&name.span, Diagnostic::error("levels", fault).help(help));
             continue;
         }
         level.rule = rule(section, faults);
-        let has_label = labelled.as_ref().is_some_and(|labels| labels.has(&name.value));
+        let has_label = labelled
+            .as_ref()
+            .is_some_and(|labels| labels.has(&name.value));
         if let (Some(rule), false) = (&level.rule, has_label) {
             level.label.clone_from(&rule.words);
         }

@@ -1,0 +1,1 @@
+//! Calls made by hand.
