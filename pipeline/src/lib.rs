@@ -15,6 +15,7 @@ pub mod draw;
 pub mod hash;
 pub mod host;
 pub mod load;
+pub mod nodes;
 pub mod parallel;
 pub mod trial;
 pub mod write;

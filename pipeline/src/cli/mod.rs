@@ -10,6 +10,7 @@ use crate::Settings;
 use crate::host::Limits;
 
 pub mod check;
+pub mod nodes;
 pub mod plugins;
 pub mod run;
 pub mod verify;
@@ -31,6 +32,8 @@ enum Command {
     Check(check::CheckArguments),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
+    /// How many nodes to leave on a vine, by its prunings or after a hard winter
+    Nodes(nodes::NodesArguments),
     /// List, show and trust analysis plugins
     Plugins(plugins::PluginsArgs),
     /// Run one job folder (used by the program itself, and to repeat a failed analysis)
@@ -84,6 +87,7 @@ pub fn main() -> ExitCode {
         Command::Run(arguments) => run::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
+        Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {
             plugins::run(&arguments, &mut std::io::stdout(), &mut std::io::stderr())
                 .unwrap_or(ExitCode::FAILURE)

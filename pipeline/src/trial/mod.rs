@@ -9,7 +9,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use caneplot_plugin::balanced::PruningRule;
+use caneplot_plugin::balanced::{Light, PruningRule};
 use caneplot_plugin::request::{Canopy, DesignKind, Index, Quantity, Role};
 use serde_json::Value as Json;
 
@@ -265,6 +265,12 @@ pub struct Analysis {
     pub name: Written<String>,
     /// Options as written, each with its span.
     pub options: Vec<(Written<String>, Written<Json>)>,
+}
+
+/// What a vine below one unit of a pruning rule gets, by the words of a trial file.
+#[must_use]
+pub fn light_of(words: &str) -> Option<Light> {
+    words::LIGHTS.meaning(words)
 }
 
 #[cfg(test)]

@@ -37,9 +37,9 @@ fn rules(study: &Study<'_>) -> Vec<String> {
             let rule = level.rule.as_ref()?;
             let least = rule.least.map(|nodes| format!(", at least {nodes}"));
             let most = rule.most.map(|nodes| format!(", at most {nodes}"));
+            let name = if level.label == rule.words { String::new() } else { format!("{}: ", level.label) };
             Some(words::safe(&format!(
-                "{}: {} ({} kg is one unit of prunings, parts of a unit count in proportion); a vine with less gets {}{}{}.",
-                level.label,
+                "{name}{} ({} kg is one unit of prunings, parts of a unit count in proportion); a vine with less gets {}{}{}.",
                 rule.words,
                 (rule.unit_kg * 1e5).round() / 1e5,
                 rule.light_words(),

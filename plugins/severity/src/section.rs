@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use caneplot_plugin::findings::Section;
-use caneplot_plugin::request::{Factor, Response, TrialInfo};
+use caneplot_plugin::request::{Factor, Response};
 use caneplot_plugin::{Call, Refusal, words};
 use caneplot_readings::Register;
 
@@ -20,7 +20,6 @@ const MOST_TREATMENTS: usize = 24;
 
 /// Everything a section is made from.
 pub(crate) struct Study<'a> {
-    pub trial: &'a TrialInfo,
     pub register: &'a Register<'a>,
     pub factor: &'a Factor,
     pub response: &'a Response,
@@ -146,7 +145,6 @@ pub(crate) fn section(
         })
         .unwrap_or_default();
     let study = Study {
-        trial,
         register,
         factor: &trial.factors[factor],
         response,
