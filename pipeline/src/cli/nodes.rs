@@ -49,17 +49,13 @@ struct PruningsArguments {
 }
 
 #[derive(Debug, Args)]
+#[command(group(clap::ArgGroup::new("buds").required(true).args(["cut", "counts"])))]
 struct WinterArguments {
     /// Live nodes meant on a vine
     #[arg(long, value_name = "NODES", value_parser = clap::value_parser!(u32).range(1..=1000))]
     target: u32,
     /// Buds cut open
-    #[arg(
-        long,
-        value_name = "BUDS",
-        requires = "dead",
-        conflicts_with = "counts"
-    )]
+    #[arg(long, value_name = "BUDS", requires = "dead")]
     cut: Option<u32>,
     /// Primary buds among them found dead
     #[arg(long, value_name = "BUDS", requires = "cut")]
@@ -68,7 +64,7 @@ struct WinterArguments {
     #[arg(long, value_name = "BUDS", requires = "cut")]
     secondary_dead: Option<u32>,
     /// A file of samples with the columns buds_cut and primary_dead, perhaps secondary_dead; other columns name the sample
-    #[arg(long, value_name = "CSV", required_unless_present = "cut")]
+    #[arg(long, value_name = "CSV")]
     counts: Option<PathBuf>,
 }
 
@@ -134,21 +130,21 @@ fn by_prunings(arguments: &PruningsArguments) -> Result<String, Vec<Diagnostic>>
             format!("{:.0}", nodes.round()),
         ]);
     }
+    let said = is_ratio || light.is_some();
     Ok(format!(
-        "{}\n\n{}\nWeigh one-year-old wood only, of the vine itself, before it is dropped. The rule suits the \
-         varieties and the climate it was made in: ask the local advisory service for yours.\n",
-        described(&rule),
+        "{}\n\n{}\nWeigh one-year-old wood only, of the vine itself. The rule suits the varieties and the \
+         climate it was\nmade in: ask the local advisory service for yours.\n",
+        described(&rule, said),
         columns(&rows, &[false, true, true, true])
     ))
 }
 
 /// The rule in full.
-fn described(rule: &PruningRule) -> String {
-    let mut text = format!(
-        "Rule: {}; less than one unit gets {}",
-        rule.words,
-        rule.light_words()
-    );
+fn described(rule: &PruningRule, light_is_said: bool) -> String {
+    let mut text = format!("Rule: {}", rule.words);
+    if light_is_said {
+        text.push_str(&format!("; less than one unit gets {}", rule.light_words()));
+    }
     for (words, nodes) in [("at least", rule.least), ("at most", rule.most)] {
         if let Some(nodes) = nodes {
             text.push_str(&format!("; {words} {nodes}"));

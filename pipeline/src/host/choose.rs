@@ -86,7 +86,9 @@ fn reason(manifest: &Manifest, info: &TrialInfo, balance: &Balance) -> Result<St
         why.push(balance.words.clone());
     }
     if counted {
-        let counts: Vec<&str> = labels(info, |one| is_counted(one, info));
+        let mut counts: Vec<&str> = labels(info, |one| is_counted(one, info));
+        let stand = info.responses.iter().filter(|one| one.is_of_the_stand());
+        counts.extend(stand.map(|one| one.label.as_str()));
         if counts.is_empty() {
             return Err(
                 "the trial has no count out of a count, and no clusters or shoots counted on vines"

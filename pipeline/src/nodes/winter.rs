@@ -5,13 +5,15 @@
 
 use super::whole;
 
-/// What a rule says for a kill from one per cent to another, both included.
+/// What a rule says for a kill from one per cent to another.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Step {
     /// Lowest per cent of buds killed.
     pub from: f64,
     /// Highest.
     pub to: f64,
+    /// Which of the two belong to the step, as printed.
+    pub ends: Ends,
     /// What to do.
     pub advice: Advice,
 }
@@ -32,6 +34,17 @@ pub enum Advice {
     Minimal,
 }
 
+/// Which ends of a step belong to it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ends {
+    /// "15 to 35 %": both.
+    Both,
+    /// "Less than 20 %": not the upper one.
+    Below,
+    /// "More than 50 %": not the lower one.
+    Above,
+}
+
 /// A published rule.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WinterRule {
@@ -45,8 +58,44 @@ pub struct WinterRule {
     pub open: Option<&'static str>,
 }
 
+impl Step {
+    fn holds(&self, percent: f64) -> bool {
+        match self.ends {
+            Ends::Both => (self.from..=self.to).contains(&percent),
+            Ends::Below => percent < self.to,
+            Ends::Above => percent > self.from,
+        }
+    }
+}
+
 const fn step(from: f64, to: f64, advice: Advice) -> Step {
-    Step { from, to, advice }
+    let ends = Ends::Both;
+    Step {
+        from,
+        to,
+        ends,
+        advice,
+    }
+}
+
+const fn below(to: f64, advice: Advice) -> Step {
+    let ends = Ends::Below;
+    Step {
+        from: 0.0,
+        to,
+        ends,
+        advice,
+    }
+}
+
+const fn above(from: f64, advice: Advice) -> Step {
+    let ends = Ends::Above;
+    Step {
+        from,
+        to: 100.0,
+        ends,
+        advice,
+    }
 }
 
 /// Every rule, in the order shown.
@@ -55,9 +104,9 @@ pub const RULES: &[WinterRule] = &[
         name: "Cornell",
         source: "Cornell Cooperative Extension, Northern New York grape update, 28 February 2014",
         steps: &[
-            step(0.0, 20.0, Advice::AsUsual),
+            below(20.0, Advice::AsUsual),
             step(20.0, 80.0, Advice::MoreByKill),
-            step(80.0, 100.0, Advice::Minimal),
+            above(80.0, Advice::Minimal),
         ],
         open: None,
     },
@@ -68,7 +117,7 @@ pub const RULES: &[WinterRule] = &[
             step(0.0, 15.0, Advice::AsUsual),
             step(15.0, 35.0, Advice::More(35.0)),
             step(35.0, 50.0, Advice::More(50.0)),
-            step(50.0, 100.0, Advice::Minimal),
+            above(50.0, Advice::Minimal),
         ],
         open: Some(
             "its third step is printed as 25 to 50 %, which overlaps the second; it is read as 35 to 50 % here",
@@ -80,7 +129,7 @@ pub const RULES: &[WinterRule] = &[
         steps: &[
             step(0.0, 15.0, Advice::AsUsual),
             step(20.0, 50.0, Advice::MakeUp),
-            step(50.0, 100.0, Advice::Minimal),
+            above(50.0, Advice::Minimal),
         ],
         open: Some(
             "it says nothing for kills between 15 and 20 %, and gives no sum for 20 to 50 %: as many live nodes take the exact one",
@@ -112,19 +161,17 @@ impl WinterRule {
         let percent = (killed * 1e10).round() / 1e8;
         let steps = self.steps.iter();
         steps
-            .filter(|step| (step.from..=step.to).contains(&percent))
+            .filter(|step| step.holds(percent))
             .map(|step| answer(step, target, killed))
             .collect()
     }
 }
 
 fn answer(step: &Step, target: f64, killed: f64) -> Answer {
-    let range = match step {
-        Step { from: 0.0, to, .. } => format!("up to {to} %"),
-        Step {
-            from, to: 100.0, ..
-        } => format!("above {from} %"),
-        Step { from, to, .. } => format!("{from} to {to} %"),
+    let range = match step.ends {
+        Ends::Both => format!("{} to {} %", step.from, step.to),
+        Ends::Below => format!("below {} %", step.to),
+        Ends::Above => format!("above {} %", step.from),
     };
     let (words, nodes) = match step.advice {
         Advice::AsUsual => ("as usual".to_owned(), Some(target)),
@@ -165,8 +212,11 @@ mod tests {
     #[test]
     fn at_the_edge_of_two_steps_both_are_shown() {
         assert_eq!(nodes(1, 40.0, 0.35), [Some(54.0), Some(60.0)]);
-        assert_eq!(nodes(0, 40.0, 0.2), [Some(40.0), Some(48.0)]);
-        assert_eq!(nodes(0, 40.0, 0.8), [Some(72.0), None]);
+        assert_eq!(nodes(1, 40.0, 0.15), [Some(40.0), Some(54.0)]);
+        // Printed as below 20 %, 20 to 80 % and above 80 %.
+        assert_eq!(nodes(0, 40.0, 0.2), [Some(48.0)]);
+        assert_eq!(nodes(0, 40.0, 0.8), [Some(72.0)]);
+        assert_eq!(nodes(1, 40.0, 0.5), [Some(60.0)]);
     }
 
     #[test]

@@ -282,6 +282,13 @@ impl Response {
             && self.derived.is_some()
             && self.quantity != Quantity::Yield
     }
+
+    /// Whether it is the vines lost of those planted, which the program counts itself: no other count
+    /// out of a count is made. One value a plot, for the whole trial.
+    #[must_use]
+    pub fn is_of_the_stand(&self) -> bool {
+        self.derived.is_some() && self.counts.is_some()
+    }
 }
 
 /// Balance indices the trade knows.

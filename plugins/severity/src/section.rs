@@ -57,7 +57,7 @@ impl Study<'_> {
         match self.of_vines() {
             Some(true) => "vine",
             Some(false) => "plot mean",
-            None => "vine or plot mean",
+            None => "record",
         }
     }
 
