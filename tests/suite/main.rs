@@ -14,5 +14,6 @@ mod plugins;
 mod reference;
 mod refusals;
 mod reproducible;
+mod severity;
 mod spoiled;
 mod support;
