@@ -30,7 +30,7 @@ fn trial(
         String::from("season,block,plot,level,vine,status,kg,shoots,broken,left_in_spring\n");
     let mut winter = String::from("season,block,plot,vine,wood,left\n");
     for block in 0..4 {
-        for at in 0..3 {
+        for (at, level) in levels.into_iter().enumerate() {
             let plot = format!("{block}{at}");
             for vine in 0..3 {
                 // Cut in the winter before the harvest of 2022: grown in 2021.
@@ -39,7 +39,7 @@ fn trial(
                 for season in [2021, 2022] {
                     let key = format!("{season},B{block},P{plot}");
                     if season == 2022 && dead.contains(&(block, at, vine)) {
-                        harvest.push_str(&format!("{key},{},{vine},dead,,,,\n", levels[at]));
+                        harvest.push_str(&format!("{key},{level},{vine},dead,,,,\n"));
                         continue;
                     }
                     let (broken, kg) = (
@@ -48,7 +48,7 @@ fn trial(
                     );
                     harvest.push_str(&format!(
                         "{key},{},{vine},alive,{kg:.2},{},{broken},{nodes}\n",
-                        levels[at],
+                        level,
                         broken + (8 - 3 * at) as f64
                     ));
                     let wood = if season == 2022 {

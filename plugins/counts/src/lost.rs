@@ -81,7 +81,7 @@ pub fn note(subjected: &Subjected) -> Option<Statement> {
         subjected.subject.records.iter().map(of).sum()
     };
     Some(Statement::new(format!(
-        "{} of {} were lost in all: {}. A space without a bearing vine in the first of several seasons had lost it before the trial and does not count. Few losses tell little: no clear difference is no proof that treatments lose alike.",
+        "{} of {} were lost in all: {}. A space without a bearing vine in the first of several seasons had lost it before the trial and does not count. Shares in sentences are as counted; the means of the model are those of a typical block, which may have lost none where one block lost many. Few losses tell little: no clear difference is no proof that treatments lose alike.",
         total(|record| record.count),
         counted(total(|record| record.size) as usize, "vine"),
         crate::words::literal(derived),
