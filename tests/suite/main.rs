@@ -16,5 +16,6 @@ mod reference;
 mod refusals;
 mod reproducible;
 mod size;
+mod severity;
 mod spoiled;
 mod support;

@@ -11,6 +11,7 @@ use crate::host::Limits;
 
 pub mod check;
 pub mod plan;
+pub mod nodes;
 pub mod plugins;
 pub mod run;
 pub mod size;
@@ -37,6 +38,8 @@ enum Command {
     Size(Box<size::SizeArguments>),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
+    /// How many nodes to leave on a vine, by its prunings or after a hard winter
+    Nodes(nodes::NodesArguments),
     /// List, show and trust analysis plugins
     Plugins(plugins::PluginsArgs),
     /// Run one job folder (used by the program itself, and to repeat a failed analysis)
@@ -92,6 +95,7 @@ pub fn main() -> ExitCode {
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Size(arguments) => size::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
+        Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {
             plugins::run(&arguments, &mut std::io::stdout(), &mut std::io::stderr())
                 .unwrap_or(ExitCode::FAILURE)

@@ -68,6 +68,7 @@ pub fn factor(factor: &crate::trial::Factor) -> Factor {
                 label: level.label.clone(),
                 value: level.value,
                 canopy: level.canopy,
+                rule: level.rule.clone(),
             })
             .collect(),
         unit: factor.unit.clone(),

@@ -34,8 +34,11 @@ pub(super) const DESIGN: &[&str] = &["kind", "block", "row", "column", "plot", "
 
 /// Keys of `[factors.NAME]`.
 pub(super) const FACTOR: &[&str] = &[
-    "role", "levels", "labels", "canopies", "unit", "control", "column", "label",
+    "role", "levels", "labels", "canopies", "rules", "unit", "control", "column", "label",
 ];
+
+/// Keys of a line of `[factors.NAME.rules]`.
+pub(super) const RULE: &[&str] = &["rule", "light", "least", "most"];
 
 /// Keys of `[[data]]`.
 pub(super) const DATA: &[&str] = &["file", "winter", "missing"];

@@ -9,6 +9,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use caneplot_plugin::balanced::{Light, PruningRule};
 use caneplot_plugin::request::{Canopy, DesignKind, Index, Quantity, Role};
 use serde_json::Value as Json;
 
@@ -162,6 +163,8 @@ pub struct Level {
     pub value: Option<f64>,
     /// The canopy it makes, where declared.
     pub canopy: Option<Canopy>,
+    /// The rule of balanced pruning it is, where it is one.
+    pub rule: Option<PruningRule>,
     /// Where it was written.
     pub span: std::ops::Range<usize>,
 }
@@ -262,6 +265,12 @@ pub struct Analysis {
     pub name: Written<String>,
     /// Options as written, each with its span.
     pub options: Vec<(Written<String>, Written<Json>)>,
+}
+
+/// What a vine below one unit of a pruning rule gets, by the words of a trial file.
+#[must_use]
+pub fn light_of(words: &str) -> Option<Light> {
+    words::LIGHTS.meaning(words)
 }
 
 #[cfg(test)]

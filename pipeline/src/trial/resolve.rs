@@ -15,6 +15,7 @@ use super::section::Section;
 use crate::diagnostic::Diagnostic;
 
 mod analyses;
+mod balanced;
 mod covariates;
 mod data;
 mod design;

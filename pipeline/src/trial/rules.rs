@@ -36,6 +36,10 @@ pub const RULES: &[(&str, &str)] = &[
         "levels",
         "levels are distinct, and what speaks of one names one that exists",
     ),
+    (
+        "rule",
+        "rules of balanced pruning are lines of nodes by a weight of prunings",
+    ),
     ("name-taken", "no two things share a name"),
     ("name-shape", "names can head a column and name a file"),
     (

@@ -12,6 +12,8 @@
 use serde::{Deserialize, Serialize};
 use serde_json::Value as Json;
 
+pub use crate::balanced::{Light, PruningRule};
+
 /// The whole request except the tables.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Request {
@@ -140,6 +142,14 @@ impl Factor {
     pub fn is_numeric(&self) -> bool {
         !self.levels.is_empty() && self.levels.iter().all(|level| level.value.is_some())
     }
+
+    /// Whether its levels say how many nodes to leave on a vine: numbers of nodes, or rules of
+    /// balanced pruning.
+    #[must_use]
+    pub fn says_nodes(&self) -> bool {
+        let of_nodes = matches!(self.unit.as_deref(), Some("nodes/vine" | "buds/vine"));
+        (of_nodes && self.is_numeric()) || self.levels.iter().any(|level| level.rule.is_some())
+    }
 }
 
 /// A level of a factor.
@@ -155,6 +165,9 @@ pub struct Level {
     /// The canopy the level makes, where it changes it.
     #[serde(default)]
     pub canopy: Option<Canopy>,
+    /// The rule of balanced pruning it is: nodes left are then an outcome of the vine's growth.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rule: Option<PruningRule>,
 }
 
 /// What a response measures, in the trade's words. It decides which season a winter record belongs
@@ -268,6 +281,13 @@ impl Response {
         self.basis == Basis::PlantedSpace
             && self.derived.is_some()
             && self.quantity != Quantity::Yield
+    }
+
+    /// Whether it is the vines lost of those planted, which the program counts itself: no other count
+    /// out of a count is made. One value a plot, for the whole trial.
+    #[must_use]
+    pub fn is_of_the_stand(&self) -> bool {
+        self.derived.is_some() && self.counts.is_some()
     }
 }
 

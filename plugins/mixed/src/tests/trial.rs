@@ -118,7 +118,7 @@ impl Trial {
                     name: level.clone(),
                     label: level.clone(),
                     value: level.parse().ok().filter(|_| numeric),
-                    canopy: None,
+                    ..Level::default()
                 })
                 .collect(),
             ..Factor::default()
