@@ -19,6 +19,7 @@ pub(crate) struct Used {
     chosen: bool,
     zero: bool,
     covariates: bool,
+    places: bool,
     mediators: bool,
     block_seasons: bool,
     by_season: bool,
@@ -45,6 +46,7 @@ impl Used {
         for covariate in &study.readings.covariates {
             match covariate.about.mediator {
                 true => self.mediators = true,
+                false if covariate.about.place => self.places = true,
                 false => self.covariates = true,
             }
         }
@@ -120,6 +122,9 @@ impl Used {
                 "Square roots or reciprocals were analysed and means brought back as medians."
                     .to_owned(),
             );
+        }
+        if self.places {
+            all.push("Means were adjusted for where plots lie in the vineyard, with one slope on row and position for all treatments and seasons.".to_owned());
         }
         if self.covariates {
             all.push("Means were adjusted for covariates recorded before the treatments began, with one slope for all treatments and seasons.".to_owned());
