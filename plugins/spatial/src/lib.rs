@@ -13,10 +13,12 @@ mod sentences;
 mod tables;
 #[cfg(test)]
 mod tests;
+mod words;
 
 use caneplot_plugin::findings::{FINDINGS_SCHEMA, Section, Statement};
 use caneplot_plugin::request::Response;
-use caneplot_plugin::{Analysis, Call, Findings, Refusal, words};
+use caneplot_plugin::words::{beginning, id, inside, safe};
+use caneplot_plugin::{Analysis, Call, Findings, Refusal};
 
 use crate::field::Field;
 use crate::look::Look;
@@ -58,12 +60,12 @@ impl Analysis for Spatial {
 
 fn section(field: &Field<'_>, options: &Options, look: &Look<'_>) -> Section {
     Section {
-        id: words::id(&look.response.name),
+        id: id(&look.response.name),
         title: title(look.response),
         response: Some(look.response.name.clone()),
         statements: sentences::statements(options, look),
         tables: tables::tables(look),
-        figures: map::figure(field, options, look).into_iter().collect(),
+        figures: map::figures(field, options, look),
         notes: sentences::notes(field, look),
     }
 }
@@ -72,15 +74,15 @@ fn section(field: &Field<'_>, options: &Options, look: &Look<'_>) -> Section {
 fn refused(response: &Response, refusal: &Refusal) -> Section {
     let mut text = format!(
         "The field is not looked at for {}: {}.",
-        words::inside(&response.label),
-        words::safe(refusal.message.trim_end_matches('.'))
+        inside(&response.label),
+        safe(refusal.message.trim_end_matches('.'))
     );
     if let Some(hint) = &refusal.hint {
         let hint = hint.trim_end_matches('.');
-        text.push_str(&format!(" {}.", words::beginning(hint)));
+        text.push_str(&format!(" {}.", beginning(hint)));
     }
     Section {
-        id: words::id(&response.name),
+        id: id(&response.name),
         title: title(response),
         response: Some(response.name.clone()),
         statements: vec![Statement::new(text)],
@@ -89,5 +91,5 @@ fn refused(response: &Response, refusal: &Refusal) -> Section {
 }
 
 fn title(response: &Response) -> String {
-    format!("The field in {}", words::inside(&response.label))
+    format!("The field in {}", inside(&response.label))
 }

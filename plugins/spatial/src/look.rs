@@ -56,9 +56,10 @@ pub(crate) struct Look<'a> {
     /// The plots used, as numbers of the register.
     pub plots: Vec<usize>,
     pub places: Vec<Place>,
-    pub block: Option<Vec<usize>>,
-    /// Values less their mean.
-    pub centred: Vec<f64>,
+    /// As recorded.
+    pub values: Vec<f64>,
+    /// Values less what treatments make.
+    pub untreated: Vec<f64>,
     pub residuals: Vec<f64>,
     pub df: usize,
     pub seasons: Vec<usize>,
@@ -148,13 +149,12 @@ impl<'a> Look<'a> {
             Some(with) => treatments(trial, &sheet, &ground, [&plain, with]),
             None => (Vec::new(), Vec::new()),
         };
-        let average = mean(&values).unwrap_or_default();
         let errors = differences.iter().map(|one| one.without.standard_error);
         Ok(Self {
             response,
-            block: sheet.block.map(|block| block.codes),
             trial,
-            centred: values.iter().map(|value| value - average).collect(),
+            untreated: plain.without_treatments(&ground, &values),
+            values: values.iter().map(|value| response.offset + value).collect(),
             residuals,
             df,
             seasons,

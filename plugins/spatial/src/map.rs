@@ -1,5 +1,5 @@
-//! The map of the plots: as recorded, and after treatments and blocks, in one shade so that the two
-//! can be compared; lines part the blocks.
+//! Maps of the plots: values as recorded; and after treatments beside after treatments and blocks, in
+//! one shade, so that what blocks take up can be seen. Lines part the blocks.
 
 use caneplot_numerics::spatial::Place;
 use caneplot_plugin::findings::{Axis, Figure, Mark, Panel, Scale, Width};
@@ -8,72 +8,71 @@ use caneplot_plugin::words::{axis, counted};
 use crate::field::Field;
 use crate::look::Look;
 use crate::options::Options;
+use crate::words::{parts, taken_out};
 
 /// Rows longer than so many positions are drawn one map over the other.
 const WIDE: f64 = 40.0;
-/// Share of the usual step that a plot known by one position covers.
-const COVERED: f64 = 1.0;
 
-/// The figure; `None` where no plot has a place.
-pub(crate) fn figure(field: &Field<'_>, options: &Options, look: &Look<'_>) -> Option<Figure> {
-    let boxes = Boxes::of(field, look)?;
+/// The map of the values, and that of what treatments and blocks leave of them.
+pub(crate) fn figures(field: &Field<'_>, options: &Options, look: &Look<'_>) -> Vec<Figure> {
+    let Some(boxes) = Boxes::of(field, look) else {
+        return Vec::new();
+    };
     let seasons = match look.seasons.len() {
         0 | 1 => String::new(),
         many => format!(", means of {many} seasons"),
     };
     let plots = counted(look.plots.len(), "plot");
-    let panel = |title: &str, values: &[f64]| Panel {
-        title: Some(title.to_owned()),
-        x: Axis {
-            title: "Position in the row".to_owned(),
-            ..Axis::default()
-        },
-        y: Axis {
-            title: "Vineyard row".to_owned(),
-            scale: Scale::Category {
-                labels: boxes.rows.iter().map(|row| plain(*row)).collect(),
-            },
-        },
-        marks: std::iter::once(Mark::Cells {
-            x: boxes.middles(),
-            y: boxes.lines.iter().map(|&line| line as f64).collect(),
-            value: values.to_vec(),
-            widths: boxes.ends.iter().map(|(from, to)| to - from).collect(),
-        })
-        .chain(look.block.iter().flat_map(|block| boxes.borders(block)))
-        .collect(),
+    let borders = match boxes.borders.is_empty() {
+        true => "",
+        false => " Lines part the blocks.",
     };
-    let reach = boxes.ends.iter().map(|end| end.1).fold(0.0, f64::max)
-        - boxes
-            .ends
-            .iter()
-            .map(|end| end.0)
-            .fold(f64::INFINITY, f64::min);
-    let borders = match &look.block {
-        Some(_) => " Lines part the blocks.",
-        None => "",
-    };
-    Some(Figure {
-        id: "map".to_owned(),
+    let taken = taken_out(look.trial);
+    let label = &look.response.label;
+    let mut maps = vec![Figure {
+        id: "values".to_owned(),
         caption: format!(
-            "{} in the field ({plots}{seasons}), as differences from the mean of the trial: as recorded, and what is left after treatments and blocks.{borders} Not to scale.",
-            look.response.label
+            "{label} as recorded in the field ({plots}{seasons}).{borders} Not to scale."
         ),
         alt: format!(
-            "Two maps of {plots} by vineyard row and position, shaded by {}: as recorded, and after treatments and blocks. {}",
+            "A map of {plots} by vineyard row and position, shaded by {} as recorded.",
+            look.name()
+        ),
+        foot: None,
+        width: Width::Middle,
+        panels: vec![boxes.panel(None, &look.values)],
+        columns: 1,
+        series: Vec::new(),
+        series_title: Some(axis(label, look.unit())),
+    }];
+    let after = format!("After {taken}");
+    maps.push(Figure {
+        id: "left".to_owned(),
+        caption: format!(
+            "{label} in the field ({plots}{seasons}) after treatments, and what is left after {taken}, as differences from the mean.{borders} Not to scale."
+        ),
+        alt: format!(
+            "Two maps of {plots} by vineyard row and position, shaded by {}: after treatments, and after {taken}. {}",
             look.name(),
             crate::sentences::seen(look, options)
         ),
-        foot: None,
         width: Width::Double,
         panels: vec![
-            panel("As recorded", &look.centred),
-            panel("After treatments and blocks", &look.residuals),
+            boxes.panel(Some("After treatments"), &look.untreated),
+            boxes.panel(Some(&after), &look.residuals),
         ],
-        columns: if reach > WIDE { 1 } else { 2 },
-        series: Vec::new(),
+        columns: if boxes.reach() > WIDE { 1 } else { 2 },
         series_title: Some(axis("Difference from the mean", look.unit())),
-    })
+        ..Figure::default()
+    });
+    // Without blocks the two panels would be one.
+    if parts(look.trial).is_none()
+        && let Some(map) = maps.last_mut()
+    {
+        map.panels.truncate(1);
+        map.width = Width::Middle;
+    }
+    maps
 }
 
 /// A number of a row or position as people write it.
@@ -86,92 +85,128 @@ pub(crate) fn plain(value: f64) -> String {
 struct Boxes {
     /// The vineyard rows that hold plots.
     rows: Vec<f64>,
-    /// Line of each plot among them.
-    lines: Vec<usize>,
-    /// Left and right end of each plot.
-    ends: Vec<(f64, f64)>,
+    /// Line of each plot with a value among them, and its left and right end.
+    plots: Vec<Span>,
+    borders: Vec<Mark>,
+}
+
+/// The line of a plot and its ends along the row.
+#[derive(Debug, Clone, Copy)]
+struct Span {
+    line: f64,
+    from: f64,
+    to: f64,
 }
 
 impl Boxes {
     fn of(field: &Field<'_>, look: &Look<'_>) -> Option<Self> {
-        let mut rows: Vec<f64> = look.places.iter().map(|place| place.row).collect();
-        rows.sort_by(f64::total_cmp);
-        rows.dedup();
-        let lines: Option<Vec<usize>> = look
+        let placed: Vec<(usize, Place)> = field
             .places
             .iter()
-            .map(|place| rows.iter().position(|row| *row == place.row))
+            .enumerate()
+            .filter_map(|(plot, place)| Some((plot, (*place)?)))
             .collect();
-        let step = if field.spans { 1.0 } else { step(&look.places) };
-        let half = step * COVERED / 2.0;
-        let ends = look.places.iter();
-        let ends = ends.map(|place| (place.first - half, place.last + half));
+        let mut rows: Vec<f64> = placed.iter().map(|(_, place)| place.row).collect();
+        rows.sort_by(f64::total_cmp);
+        rows.dedup();
+        let half = if field.spans {
+            0.5
+        } else {
+            step(&placed) / 2.0
+        };
+        let span = |place: &Place| -> Option<Span> {
+            Some(Span {
+                line: rows.iter().position(|row| *row == place.row)? as f64,
+                from: place.first - half,
+                to: place.last + half,
+            })
+        };
+        let plots: Option<Vec<Span>> = look.places.iter().map(span).collect();
+        let all: Option<Vec<Span>> = placed.iter().map(|(_, place)| span(place)).collect();
+        let numbers: Vec<usize> = placed.iter().map(|(plot, _)| *plot).collect();
+        let block = field.register.sheet(&numbers).block;
+        let borders = block.map(|block| borders(&all.unwrap_or_default(), &block.codes));
         Some(Self {
-            ends: ends.collect(),
-            lines: lines.filter(|lines| !lines.is_empty())?,
+            plots: plots.filter(|plots| !plots.is_empty())?,
+            borders: borders.unwrap_or_default(),
             rows,
         })
     }
 
-    fn middles(&self) -> Vec<f64> {
-        self.ends
-            .iter()
-            .map(|(from, to)| (from + to) / 2.0)
-            .collect()
-    }
-
-    /// Lines between plots of different blocks that lie beside each other.
-    fn borders(&self, block: &[usize]) -> Vec<Mark> {
-        let mut marks = Vec::new();
-        let mut line = |x: [f64; 2], y: [f64; 2]| {
-            marks.push(Mark::Line {
-                x: x.to_vec(),
-                y: y.to_vec(),
-                series: None,
-                dashed: false,
-            });
+    fn panel(&self, title: Option<&str>, values: &[f64]) -> Panel {
+        let column = |of: &dyn Fn(&Span) -> f64| self.plots.iter().map(of).collect();
+        let cells = Mark::Cells {
+            x: column(&|span| (span.from + span.to) / 2.0),
+            y: column(&|span| span.line),
+            value: values.to_vec(),
+            widths: column(&|span| span.to - span.from),
         };
-        for (a, b) in self.followers() {
-            if block[a] != block[b] {
-                let (x, y) = (
-                    (self.ends[a].1 + self.ends[b].0) / 2.0,
-                    self.lines[a] as f64,
-                );
-                line([x, x], [y - 0.5, y + 0.5]);
-            }
+        Panel {
+            title: title.map(str::to_owned),
+            x: Axis {
+                title: "Position in the row".to_owned(),
+                ..Axis::default()
+            },
+            y: Axis {
+                title: "Vineyard row".to_owned(),
+                scale: Scale::Category {
+                    labels: self.rows.iter().map(|row| plain(*row)).collect(),
+                },
+            },
+            marks: std::iter::once(cells)
+                .chain(self.borders.iter().cloned())
+                .collect(),
         }
-        for a in 0..self.lines.len() {
-            for b in 0..self.lines.len() {
-                let from = self.ends[a].0.max(self.ends[b].0);
-                let to = self.ends[a].1.min(self.ends[b].1);
-                if self.lines[a] + 1 == self.lines[b] && block[a] != block[b] && from < to {
-                    let y = self.lines[a] as f64 + 0.5;
-                    line([from, to], [y, y]);
-                }
-            }
-        }
-        marks
     }
 
-    /// Plots with the next in their row.
-    fn followers(&self) -> Vec<(usize, usize)> {
-        let mut order: Vec<usize> = (0..self.lines.len()).collect();
-        order.sort_by(|&a, &b| {
-            let starts = self.ends[a].0.total_cmp(&self.ends[b].0);
-            self.lines[a].cmp(&self.lines[b]).then(starts)
-        });
-        let pairs = order.windows(2).map(|pair| (pair[0], pair[1]));
-        pairs
-            .filter(|(a, b)| self.lines[*a] == self.lines[*b])
-            .collect()
+    /// Positions from one end to the other.
+    fn reach(&self) -> f64 {
+        let from = self.plots.iter().map(|span| span.from);
+        let to = self.plots.iter().map(|span| span.to);
+        to.fold(f64::NEG_INFINITY, f64::max) - from.fold(f64::INFINITY, f64::min)
     }
 }
 
+/// Lines between plots of different blocks that lie beside each other.
+fn borders(plots: &[Span], block: &[usize]) -> Vec<Mark> {
+    let mut order: Vec<usize> = (0..plots.len()).collect();
+    order.sort_by(|&a, &b| {
+        let lines = plots[a].line.total_cmp(&plots[b].line);
+        lines.then(plots[a].from.total_cmp(&plots[b].from))
+    });
+    let mut marks = Vec::new();
+    let mut line = |x: [f64; 2], y: [f64; 2]| {
+        marks.push(Mark::Line {
+            x: x.to_vec(),
+            y: y.to_vec(),
+            series: None,
+            dashed: false,
+        });
+    };
+    for pair in order.windows(2) {
+        let (a, b) = (plots[pair[0]], plots[pair[1]]);
+        if a.line == b.line && block[pair[0]] != block[pair[1]] {
+            let x = (a.to + b.from) / 2.0;
+            line([x, x], [a.line - 0.5, a.line + 0.5]);
+        }
+    }
+    for &one in &order {
+        for &other in &order {
+            let (a, b) = (plots[one], plots[other]);
+            let (from, to) = (a.from.max(b.from), a.to.min(b.to));
+            if a.line + 1.0 == b.line && block[one] != block[other] && from < to {
+                line([from, to], [a.line + 0.5, a.line + 0.5]);
+            }
+        }
+    }
+    marks
+}
+
 /// The smallest step between positions of one row; 1 where there is none.
-fn step(places: &[Place]) -> f64 {
+fn step(places: &[(usize, Place)]) -> f64 {
     let mut least = f64::INFINITY;
-    for a in places {
-        for b in places {
+    for (_, a) in places {
+        for (_, b) in places {
             let between = b.first - a.first;
             if a.row == b.row && between > 0.0 {
                 least = least.min(between);

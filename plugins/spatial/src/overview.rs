@@ -6,6 +6,7 @@ use caneplot_plugin::words::{list, shortened};
 use crate::field::Field;
 use crate::look::Look;
 use crate::options::Options;
+use crate::words::{parts, taken_out};
 
 /// Plots named in one sentence.
 const NAMED: usize = 6;
@@ -29,6 +30,14 @@ fn headline(options: &Options, looks: &[Look<'_>]) -> Statement {
     let slopes = names(&|look| look.has_slope(options.level) || look.has_bend(options.level));
     let patches = names(&|look| look.has_patches(options.level));
     let all = looks.len() as f64;
+    let trial = looks.first().map(|look| look.trial);
+    let parts = trial.and_then(parts);
+    let well = parts.map_or(String::new(), |parts| {
+        format!("The {parts} did their work: ")
+    });
+    let beyond = parts.map_or(String::new(), |parts| {
+        format!(" that the {parts} do not take up")
+    });
     let text = match (slopes.is_empty(), patches.is_empty()) {
         _ if looks.is_empty() => {
             return Statement::new("No response could be looked at in the field.");
@@ -36,12 +45,13 @@ fn headline(options: &Options, looks: &[Look<'_>]) -> Statement {
         (true, true) => {
             return Statement::new(match looks.len() {
                 1 => format!(
-                    "The blocks did their work: no clear slope and no clear patches are left in the field in {}.",
+                    "{well}no clear slope and no clear patches are left in the field in {}.",
                     looks[0].name()
                 ),
-                _ => "The blocks did their work: no clear slope and no clear patches are left in the field in any of the {all} responses.".to_owned(),
+                _ => format!("{well}no clear slope and no clear patches are left in the field in any of the {{all}} responses."),
             })
-            .with_if(looks.len() > 1, "all", all);
+            .with_if(looks.len() > 1, "all", all)
+            .capital();
         }
         (false, true) => format!(
             "A slope is left in the field that the blocks do not take up, in {}",
@@ -52,7 +62,7 @@ fn headline(options: &Options, looks: &[Look<'_>]) -> Statement {
             list(&patches)
         ),
         (false, false) => format!(
-            "The blocks do not take up all of the field: a slope is left in {}, and neighbouring plots are alike in {}",
+            "Something is left in the field{beyond}: a slope in {}, and neighbouring plots that are alike in {}",
             list(&slopes),
             list(&patches)
         ),
@@ -67,6 +77,8 @@ fn headline(options: &Options, looks: &[Look<'_>]) -> Statement {
 /// A number that only some sentences have.
 trait WithIf {
     fn with_if(self, there: bool, name: &str, value: f64) -> Self;
+    /// With a capital at its beginning.
+    fn capital(self) -> Self;
 }
 
 impl WithIf for Statement {
@@ -76,13 +88,25 @@ impl WithIf for Statement {
             false => self,
         }
     }
+
+    fn capital(mut self) -> Self {
+        if let Some(first) = self.text.get_mut(..1) {
+            first.make_ascii_uppercase();
+        }
+        self
+    }
 }
 
 fn table(looks: &[Look<'_>]) -> Option<Table> {
     let number = |of: &dyn Fn(&Look<'_>) -> Option<f64>| looks.iter().map(of).collect::<Vec<_>>();
     (!looks.is_empty()).then(|| Table {
         id: "overview".to_owned(),
-        title: "What treatments and blocks leave in the field".to_owned(),
+        title: format!(
+            "What {} leave in the field",
+            looks
+                .first()
+                .map_or("treatments", |look| taken_out(look.trial))
+        ),
         columns: vec![
             Column::text(
                 "Response",

@@ -8,6 +8,7 @@ use crate::field::Field;
 use crate::look::{Look, Slope, Way};
 use crate::options::{Options, Trend};
 use crate::tables::ends;
+use crate::words::{parts, taken_out};
 
 /// Plots named in one sentence.
 const NAMED: usize = 6;
@@ -38,20 +39,21 @@ pub(crate) fn seen(look: &Look<'_>, options: &Options) -> &'static str {
 fn headline(options: &Options, look: &Look<'_>) -> Statement {
     let level = options.level;
     let name = look.name();
+    let taken = taken_out(look.trial);
     if look.has_slope(level) {
         return slope(look, level);
     }
     if look.has_bend(level) {
         let test = look.curved.map_or(1.0, |test| test.p);
         return Statement::new(format!(
-            "{} changes over the field in a bend that the blocks do not take up ({{p}}): plots in the middle differ from those at the ends.",
+            "{} changes over the field in a bend ({{p}}), beyond what {taken} take up: plots in the middle differ from those at the ends.",
             beginning(&look.response.label)
         ))
         .with("p", test, Format::Probability);
     }
     match look.patches().filter(|likeness| likeness.p < level) {
         Some(likeness) => Statement::new(format!(
-            "Neighbouring plots are alike in {name} beyond treatments and blocks (correlation {{r}}, {{p}}): the field has good and poor patches that the blocks do not take up.",
+            "Neighbouring plots are alike in {name} beyond {taken} (correlation {{r}}, {{p}}): good and poor patches are left in the field.",
         ))
         .with("r", likeness.correlation, Format::Decimals(2))
         .with("p", likeness.p, Format::Probability),
@@ -65,7 +67,7 @@ fn headline(options: &Options, look: &Look<'_>) -> Statement {
                 (None, None) => ("nothing that can be tested was", None),
             };
             let mut statement = Statement::new(format!(
-                "In {name} {text} left in the field after treatments and blocks.",
+                "In {name} {text} left in the field after {taken}.",
             ));
             if let Some(p) = p {
                 statement = statement.with("p", p, Format::Probability);
@@ -108,9 +110,10 @@ fn slope(look: &Look<'_>, level: f64) -> Statement {
             .with(&p, slope.test.p, Format::Probability);
     }
     statement.text = format!(
-        "{} {}, beyond what treatments and blocks take up: a slope is left in the field.",
+        "{} {}, beyond what {} take up: a slope is left in the field.",
         beginning(&look.response.label),
-        list(&parts)
+        list(&parts),
+        taken_out(look.trial)
     );
     statement
 }
@@ -139,7 +142,8 @@ fn likeness(options: &Options, look: &Look<'_>) -> Option<Statement> {
         false => "",
     };
     statement.text = format!(
-        "What treatments and blocks leave of neighbouring plots has a correlation of {}{verdict}.",
+        "What {} leave of neighbouring plots has a correlation of {}{verdict}.",
+        taken_out(look.trial),
         list(&parts)
     );
     Some(statement)
@@ -147,6 +151,11 @@ fn likeness(options: &Options, look: &Look<'_>) -> Option<Statement> {
 
 /// What could not be tested, and why.
 fn untested(look: &Look<'_>) -> Option<Statement> {
+    // Larger units are random where slopes are judged, so they take up none.
+    let taken = match parts(look.trial) {
+        Some(parts) => format!("treatments and {parts}"),
+        None => "treatments".to_owned(),
+    };
     let ways: Vec<&str> = look
         .ways
         .iter()
@@ -156,8 +165,12 @@ fn untested(look: &Look<'_>) -> Option<Statement> {
         .collect();
     let text = match ways.as_slice() {
         [] => return None,
-        [one] => format!("A slope {one} is not tested: blocks and treatments already take up every difference that way."),
-        _ => "Slopes are not tested: blocks and treatments take up every difference of row and position, or leave too few plots for it.".to_owned(),
+        [one] => format!(
+            "A slope {one} is not tested: {taken} already take up every difference that way."
+        ),
+        _ => format!(
+            "Slopes are not tested: {taken} take up every difference of row and position, or leave too few plots for it."
+        ),
     };
     Some(Statement::new(text).rank(Rank::Detail))
 }
@@ -250,8 +263,9 @@ pub(crate) fn notes(field: &Field<'_>, look: &Look<'_>) -> Vec<Statement> {
             "Patches are looked for inside the larger units of the design (whole plots, strips), whose own differences are taken out; slopes are judged with both errors.",
         ));
     }
+    let taken = taken_out(look.trial);
     all.push(Statement::new(format!(
-        "P of neighbours: residuals were exchanged {}, and freed of treatments and blocks again; tested is whether plots that treatments and blocks make equal are alike because they lie near each other.",
+        "P of neighbours: residuals were exchanged {}, and freed of {taken} again; tested is whether plots that {taken} make equal are alike because they lie near each other.",
         match look.exchanged_in_groups {
             true if look.larger_units => "inside the smallest units that hold several plots",
             true => "inside blocks",

@@ -5,6 +5,7 @@ use caneplot_plugin::words::{level, of_errors, safe};
 
 use crate::look::{Look, Way};
 use crate::map::plain;
+use crate::words::taken_out;
 
 /// Slopes, neighbours, and treatments with and without the place of plots.
 pub(crate) fn tables(look: &Look<'_>) -> Vec<Table> {
@@ -45,11 +46,15 @@ fn slopes(look: &Look<'_>) -> Table {
         look.decimals + 1,
         rows.iter().filter_map(|row| Some(row.1?[1])),
     );
-    let mut notes = vec![
-        "Change from one end of the trial to the other by a straight line beside treatments and blocks, its standard error, and F. Bend: squares of row and position beside the straight lines.".to_owned(),
-    ];
+    let mut notes = vec![format!(
+        "Change from one end of the trial to the other by a straight line beside {}, its standard error, and F. Bend: squares of row and position beside the straight lines.",
+        taken_out(look.trial)
+    )];
     if rows.iter().any(|row| row.2.is_none()) {
-        notes.push("Empty: treatments and blocks take up every such difference, or leave too little to test it.".to_owned());
+        notes.push(format!(
+            "Empty: {} take up every such difference, or leave too little to test it.",
+            taken_out(look.trial)
+        ));
     }
     Table {
         id: "slopes".to_owned(),
@@ -99,7 +104,10 @@ fn neighbours(look: &Look<'_>) -> Option<Table> {
             Column::probability("P", rows.iter().map(|row| Some(row.1.p)).collect()),
         ],
         notes: vec![
-            "Of what treatments and blocks leave of each plot. I by chance is the mean of I where plots are independent; P is the share of exchanges with an I at least as large.".to_owned(),
+            format!(
+                "Of what {} leave of each plot. I by chance is the mean of I where plots are independent; P is the share of exchanges with an I at least as large.",
+                taken_out(look.trial)
+            ),
         ],
         ..Table::default()
     })

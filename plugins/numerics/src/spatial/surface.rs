@@ -131,6 +131,24 @@ impl Surface {
         kenward_roger::test(&self.fit, &self.adjusted, &rows).ok()
     }
 
+    /// Values less the means of their treatments, adjusted to equal blocks and places, about zero: what
+    /// blocks and the field did to the plots.
+    ///
+    /// # Panics
+    /// Where values have not one entry for every plot.
+    #[must_use]
+    pub fn without_treatments(&self, ground: &Ground, values: &[f64]) -> Vec<f64> {
+        let of_plot = ground.combinations.of_unit();
+        assert_eq!(of_plot.len(), values.len(), "a value for every plot");
+        let left: Vec<f64> = of_plot
+            .iter()
+            .zip(values)
+            .map(|(&treatment, value)| value - self.fit.beta[treatment])
+            .collect();
+        let mean = left.iter().sum::<f64>() / left.len().max(1) as f64;
+        left.iter().map(|value| value - mean).collect()
+    }
+
     fn contrast(&self, first: &[f64], second: &[f64]) -> Vec<f64> {
         let mut contrast = vec![0.0; self.fit.beta.len()];
         let pairs = first.iter().zip(second).take(self.treatments);

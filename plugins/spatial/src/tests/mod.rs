@@ -108,7 +108,9 @@ fn a_field_of_wheat_with_alike_neighbours_is_warned_of() {
     );
     let overview = headline(section(&findings, "overview"));
     assert!(
-        overview.contains("The blocks do not take up all of the field"),
+        overview.contains(
+            "Something is left in the field that the blocks do not take up: a slope in yield"
+        ),
         "{overview}"
     );
     // 56 varieties would not differ; at equal places they do.
@@ -170,13 +172,18 @@ fn an_even_field_is_called_so_with_what_was_tested() {
     assert!(main.starts_with("In yield no clear slope (P = "), "{main}");
     let text = testing::text(&findings);
     assert!(
-        text.contains("A slope across the rows is not tested: blocks"),
+        text.contains("A slope across the rows is not tested: treatments and blocks"),
         "{text}"
     );
     assert!(text.contains("The blocks did their work"), "{text}");
-    // The map: two panels, a cell of four vines for each plot, lines between the five blocks.
-    let map = &own.figures[0];
-    assert_eq!((map.panels.len(), map.columns), (2, 2));
+    // The maps: a cell of four vines for each plot, lines between the five blocks.
+    let [values, map] = own.figures.as_slice() else {
+        panic!("two maps");
+    };
+    assert_eq!(
+        (values.panels.len(), map.panels.len(), map.columns),
+        (1, 2, 2)
+    );
     let Mark::Cells { x, widths, .. } = &map.panels[0].marks[0] else {
         panic!("cells first");
     };
@@ -242,7 +249,7 @@ fn a_constant_response_is_refused_and_the_others_go_on() {
         refused.starts_with("The field is not looked at for pH: treatments and blocks reproduce"),
         "{refused}"
     );
-    assert_eq!(section(&findings, "yield").figures.len(), 1);
+    assert_eq!(section(&findings, "yield").figures.len(), 2);
 }
 
 #[test]
