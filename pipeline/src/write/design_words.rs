@@ -65,11 +65,10 @@ pub fn design(info: &TrialInfo, plots: &DataFrame) -> String {
 /// Fewest and most planted spaces in a plot.
 fn vines_per_plot(plots: &DataFrame) -> Option<(i64, i64)> {
     let planted = plots.column("vines_planted").ok()?;
+    // A plot without a record in some season has no spaces there.
     let planted = planted.i64().ok()?;
-    Some((
-        planted.iter().flatten().min()?,
-        planted.iter().flatten().max()?,
-    ))
+    let spaces = || planted.iter().flatten().filter(|count| *count > 0);
+    Some((spaces().min()?, spaces().max()?))
 }
 
 fn factor_words(factor: &Factor) -> String {

@@ -358,6 +358,11 @@ fn a_covariate_that_is_constant_or_not_one_value_a_plot() {
             "{analysis} goes on without it"
         );
     }
+    outcome.says(
+        "mixed",
+        "yield",
+        &["Not adjusted for before", "the same in every plot"],
+    );
     let field = Field::blocks(&BLOCKS, &LEVELS)
         .seasons(&["2021", "2022"])
         .usual()
