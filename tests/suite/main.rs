@@ -10,6 +10,7 @@
 mod choosing;
 mod damaged;
 mod demo;
+mod field;
 mod plugins;
 mod reference;
 mod refusals;
