@@ -41,6 +41,7 @@ mod root;
 pub mod separation;
 pub mod spatial;
 mod special;
+pub mod sphericity;
 pub mod stability;
 pub mod strata;
 pub mod sum;
