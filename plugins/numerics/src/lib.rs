@@ -45,6 +45,7 @@ pub mod sphericity;
 pub mod stability;
 pub mod strata;
 pub mod sum;
+pub mod together;
 pub mod transform;
 pub mod trend;
 pub mod variance;
