@@ -10,12 +10,13 @@
 mod choosing;
 mod damaged;
 mod demo;
+mod field;
 mod plan;
 mod plugins;
 mod reference;
 mod refusals;
 mod reproducible;
-mod size;
 mod severity;
+mod size;
 mod spoiled;
 mod support;

@@ -10,8 +10,8 @@ use crate::Settings;
 use crate::host::Limits;
 
 pub mod check;
-pub mod plan;
 pub mod nodes;
+pub mod plan;
 pub mod plugins;
 pub mod run;
 pub mod size;

@@ -1,6 +1,8 @@
 //! The trial as plugins see it.
 
-use caneplot_plugin::request::{Design, Factor, Level, Ratio, Response, TrialInfo, Vineyard};
+use caneplot_plugin::request::{
+    Design, Factor, Field, Level, Ratio, Response, TrialInfo, Vineyard,
+};
 
 use super::reduce::Reduced;
 use crate::load::Loaded;
@@ -32,6 +34,9 @@ pub fn info(
         responses: described(responses),
         ratios,
         covariates: described(covariates),
+        field: trial.field.as_ref().map(|field| Field {
+            spans: field.last.is_some(),
+        }),
         vineyard: vineyard(&trial.vineyard),
     }
 }

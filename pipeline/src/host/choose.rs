@@ -168,6 +168,9 @@ fn fulfilled(needs: &Needs, info: &TrialInfo) -> Vec<String> {
             info.seasons.len()
         ));
     }
+    if needs.field {
+        why.push("the places of plots in the field are known".to_owned());
+    }
     why
 }
 

@@ -214,6 +214,11 @@ pub(super) fn lacking(needs: &Needs, info: &TrialInfo) -> Option<&'static str> {
             info.design.season && info.seasons.len() > 1,
             "only one season",
         ),
+        (
+            needs.field,
+            info.field.is_some(),
+            "no places of plots ([field] in trial.toml)",
+        ),
     ]
     .into_iter()
     .find(|(needed, there, _)| *needed && !there)

@@ -7,6 +7,7 @@ pub(super) const TABLES: &[&str] = &[
     "about",
     "vineyard",
     "design",
+    "field",
     "factors",
     "data",
     "status",
@@ -31,6 +32,9 @@ pub(super) const VINEYARD: &[&str] = &[
 
 /// Keys of `[design]`.
 pub(super) const DESIGN: &[&str] = &["kind", "block", "row", "column", "plot", "vine", "season"];
+
+/// Keys of `[field]`.
+pub(super) const FIELD: &[&str] = &["row", "position", "first", "last"];
 
 /// Keys of `[factors.NAME]`.
 pub(super) const FACTOR: &[&str] = &[

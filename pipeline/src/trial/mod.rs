@@ -61,6 +61,8 @@ pub struct Trial {
     pub vineyard: Vineyard,
     /// Design.
     pub design: Design,
+    /// Where plots lie in the vineyard, where declared.
+    pub field: Option<Field>,
     /// Factors in the order written.
     pub factors: Vec<Factor>,
     /// Data files in the order written.
@@ -129,6 +131,32 @@ pub struct Design {
     pub vine: Option<Written<String>>,
     /// Column of seasons.
     pub season: Option<Written<String>>,
+}
+
+/// Where plots lie: columns of numbers with one value a plot.
+#[derive(Debug, Clone)]
+pub struct Field {
+    /// Column of vineyard rows.
+    pub row: Written<String>,
+    /// Column of positions along the row: of a plot's first vine, or of the plot where `last` is
+    /// `None`.
+    pub first: Written<String>,
+    /// Column of the position of a plot's last vine.
+    pub last: Option<Written<String>>,
+}
+
+impl Field {
+    /// The columns with what they hold, in the order row, first, last.
+    pub fn columns(&self) -> impl Iterator<Item = (&'static str, &Written<String>)> {
+        let first = match self.last {
+            Some(_) => "first position",
+            None => "position",
+        };
+        let last = self.last.iter().map(|last| ("last position", last));
+        [("row", &self.row), (first, &self.first)]
+            .into_iter()
+            .chain(last)
+    }
 }
 
 /// A treatment factor.

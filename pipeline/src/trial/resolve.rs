@@ -20,6 +20,7 @@ mod covariates;
 mod data;
 mod design;
 mod factors;
+mod field;
 mod general;
 mod levels;
 mod measures;
@@ -47,6 +48,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let general = general::general(&root, &mut faults);
     let vineyard = vineyard::vineyard(&root, &mut faults);
     let design = design::design(&root, &mut faults);
+    let field = field::field(&root, &mut faults);
     let factors = factors::factors(&root, &design, &mut faults);
     let data = data::files(&root, folder, &mut faults);
     let status = status::status(&root, &design, &mut faults);
@@ -60,6 +62,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     names::are_distinct(&root, &mut faults);
     names::columns_are_distinct(
         &design,
+        &field,
         &factors,
         &status,
         &responses.all,
@@ -80,6 +83,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         about: general.about,
         vineyard,
         design,
+        field,
         factors,
         data,
         responses: responses.all,

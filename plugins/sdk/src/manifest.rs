@@ -148,4 +148,6 @@ pub struct Needs {
     pub counts: bool,
     /// Several seasons on the same plots.
     pub seasons: bool,
+    /// Places of plots in the field.
+    pub field: bool,
 }

@@ -3,7 +3,8 @@
 //! Tables come apart from this, as Arrow data. `plots` has one row a plot (and season); `vines`,
 //! where the trial records single vines, one row a living vine (and season). Their design columns
 //! have fixed names: `block`, `row`, `column`, `plot`, `vine`, `season` (those the design has), all
-//! text; then one text column a factor (the level's name); then one number column a response.
+//! text; then one text column a factor (the level's name); then one number column a response. Where
+//! plots have places in the field, `plots` has number columns for them (see [`TrialInfo::field`]).
 //!
 //! A response's numbers are **centred**: value = `offset` + number, where `offset` is an exact
 //! decimal. Sums of squares use the centred numbers as they are; only a mean adds the offset. That
@@ -52,6 +53,18 @@ pub struct TrialInfo {
     /// Geometry of the vineyard, where declared.
     #[serde(default)]
     pub vineyard: Vineyard,
+    /// Where plots lie, where declared: `plots` then has the number columns `field_row` (vineyard
+    /// row), `field_first` and `field_last` (positions of a plot's first and last vine along the
+    /// row) and `field_position` (their middle), null for a plot without a place.
+    #[serde(default)]
+    pub field: Option<Field>,
+}
+
+/// How the places of plots are declared.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Field {
+    /// Whether first and last vine are known; else a plot has one position, which stands in both.
+    pub spans: bool,
 }
 
 /// Kinds of design.

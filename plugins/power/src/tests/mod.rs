@@ -22,7 +22,7 @@ pub(super) fn factor(label: &str, role: Role, values: &[f64]) -> Factor {
                 name: value.to_string(),
                 label: value.to_string(),
                 value: Some(*value),
-                canopy: None,
+                ..Level::default()
             })
             .collect(),
         unit: None,
