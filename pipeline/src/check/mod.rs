@@ -16,6 +16,7 @@ mod matches;
 mod mates;
 mod names;
 mod nodes;
+mod places;
 mod ranges;
 mod repeated;
 mod ripe;
@@ -211,6 +212,11 @@ pub fn rules() -> &'static [Rule] {
         ranges::UNIT_OF_PLOT_ON_VINES,
         covariates::COVARIATE_CHANGES,
         covariates::COVARIATE_MISSING,
+        places::PLACE_NOT_A_NUMBER,
+        places::PLACE_CHANGES,
+        places::PLACE_BACKWARDS,
+        places::PLACE_TAKEN_TWICE,
+        places::PLACE_MISSING,
         far::FAR_FROM_MATES,
         units::UNIT_SLIP,
         units::UNIT_OF_SEASON,

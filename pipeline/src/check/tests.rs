@@ -8,6 +8,7 @@ mod cells;
 mod covariates;
 mod dates;
 mod layout;
+mod places;
 mod stand;
 mod thresholds;
 

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::{check, correct, derive, load, passed, plan, trial};
+use crate::{check, correct, derive, load, passed, plan, size, trial};
 
 /// What `check` takes.
 #[derive(Debug, Args)]
@@ -35,6 +35,10 @@ pub fn run(arguments: &CheckArguments) -> ExitCode {
         }
         println!("\nA plan, beside those of the trial file:");
         for (name, about) in plan::judge::RULES {
+            println!("  {name:<24} {about}");
+        }
+        println!("\nThe size of a planned trial:");
+        for (name, about) in size::RULES {
             println!("  {name:<24} {about}");
         }
         println!("\nThe data:");

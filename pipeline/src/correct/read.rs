@@ -5,9 +5,8 @@ use polars::prelude::DataFrame;
 use super::{Answer, CORRECTIONS_FILE, Correction, Corrections, place};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::load::csv;
-use crate::load::heads::Wanted;
 use crate::load::opened::Opened;
-use crate::trial::{DataFile, Trial, Written};
+use crate::trial::Trial;
 
 /// Headings of the file: those of the record, of the cell, and of who looked.
 pub const HEADINGS: [&str; 12] = [
@@ -37,14 +36,7 @@ pub fn read(trial: &Trial) -> Result<Corrections, Vec<Diagnostic>> {
     if !path.exists() {
         return Ok(Corrections::default());
     }
-    let bytes = std::fs::read(&path).map_err(|error| {
-        vec![
-            fault(format!("{CORRECTIONS_FILE} cannot be opened: {error}"))
-                .help("check that the file may be read"),
-        ]
-    })?;
-    let data = as_data(path);
-    let opened = csv::opened(bytes, &Wanted { trial, data: &data })?;
+    let opened = csv::plain(CORRECTIONS_FILE, &path)?;
     let mut faults = headings(&opened);
     if !faults.is_empty() {
         return Err(faults);
@@ -72,28 +64,6 @@ pub fn read(trial: &Trial) -> Result<Corrections, Vec<Diagnostic>> {
         })
     } else {
         Err(faults)
-    }
-}
-
-/// The file as the reader of texts takes one: headings in the first row, no row of units.
-fn as_data(path: std::path::PathBuf) -> DataFile {
-    DataFile {
-        file: Written {
-            value: CORRECTIONS_FILE.to_owned(),
-            span: 0..0,
-        },
-        path,
-        winter: None,
-        missing: Vec::new(),
-        sheet: None,
-        season: None,
-        header_row: Some(Written {
-            value: 1,
-            span: 0..0,
-        }),
-        units_row: Some(false),
-        decimal: None,
-        headings: None,
     }
 }
 

@@ -30,6 +30,8 @@ pub enum Use {
     Total(usize),
     /// Values of the covariate with this index.
     Covariate(usize),
+    /// A place in the field: row, first position, last position.
+    Field(usize),
 }
 
 /// Every column the trial speaks of.
@@ -69,6 +71,12 @@ pub fn wanted(trial: &Trial) -> Vec<(Use, &Written<String>)> {
     for (at, covariate) in trial.covariates.iter().enumerate() {
         wanted.push((Use::Covariate(at), &covariate.column));
     }
+    let places = trial.field.iter().flat_map(crate::trial::Field::columns);
+    wanted.extend(
+        places
+            .enumerate()
+            .map(|(at, (_, column))| (Use::Field(at), column)),
+    );
     wanted
 }
 

@@ -12,6 +12,7 @@ pub mod index;
 pub mod marks;
 pub mod numbers;
 pub mod opened;
+pub mod places;
 pub mod read;
 pub mod scan;
 pub mod season;
@@ -46,6 +47,8 @@ pub struct Loaded {
     pub covariates: Vec<Vec<Part>>,
     /// Corrections of single cells, which the numbers above have in them.
     pub corrections: Corrections,
+    /// The numbers of plots' places: rows, first positions, last positions, a part a file each.
+    pub field: [Vec<Part>; 3],
     /// What was noticed on the way.
     pub remarks: Vec<Diagnostic>,
 }
@@ -159,20 +162,14 @@ pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
     let mut remarks = columns::unused(&opened, &found);
     remarks.extend(corrections.remarks());
     let mut files = Vec::new();
-    let mut measured = vec![Measured::default(); trial.responses.len()];
-    let mut covariates = vec![Vec::new(); trial.covariates.len()];
+    let mut numbers = read::Numbers {
+        measured: vec![Measured::default(); trial.responses.len()],
+        covariates: vec![Vec::new(); trial.covariates.len()],
+        ..read::Numbers::default()
+    };
     let mut faults = Vec::new();
     for (at, (opened, found)) in opened.into_iter().zip(&found).enumerate() {
-        let read = read::file(
-            trial,
-            at,
-            &opened,
-            found,
-            &edits[at],
-            &mut measured,
-            &mut covariates,
-        );
-        match read {
+        match read::file(trial, at, &opened, found, &edits[at], &mut numbers) {
             Ok((file, notes)) => {
                 remarks.extend(opened.remarks);
                 remarks.extend(notes);
@@ -184,6 +181,11 @@ pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
     if !faults.is_empty() {
         return Err(faults);
     }
+    let read::Numbers {
+        measured,
+        covariates,
+        field,
+    } = numbers;
     let index = index::joined(trial, &mut files)?;
     let faults = read::in_two_files(trial, &files, &measured);
     if !faults.is_empty() {
@@ -195,6 +197,7 @@ pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
         measured,
         covariates,
         corrections,
+        field,
         remarks,
     })
 }

@@ -25,7 +25,7 @@ fn a_rule_that_is_off_says_nothing() {
         ["far-from-mates"]
     );
     assert_eq!(grave(&with("far_value = \"off\"").checked()), ["unit-slip"]);
-    let both = with("far_value = 100\nunit_slip = 100").checked();
+    let both = with("far_value = \"off\"\nunit_slip = 100").checked();
     assert!(both.is_empty(), "{}", shown(&both));
 }
 
