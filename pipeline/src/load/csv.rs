@@ -361,7 +361,6 @@ fn ragged(name: &str, scan: &Scan) -> Vec<Diagnostic> {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
 
     /// A cell as a spreadsheet writes it: in quotes where it must be, or always.
     fn written(cell: &str, always: bool) -> String {
