@@ -1,9 +1,10 @@
 //! The tables of one response.
 
+use caneplot_numerics::mixed::kenward_roger::FTest;
 use caneplot_plugin::findings::{Column, Format, Table};
 use caneplot_plugin::words::{level, of_errors, safe};
 
-use crate::look::{Look, Way};
+use crate::look::{Look, Slope, Way};
 use crate::map::plain;
 use crate::words::taken_out;
 
@@ -21,36 +22,43 @@ pub(crate) fn ends(way: &Way, across: bool) -> String {
     format!("from {noun} {} to {}", plain(way.from), plain(way.to))
 }
 
+/// A line of the table of slopes.
+struct Line {
+    name: String,
+    slope: Option<Slope>,
+    test: Option<FTest>,
+}
+
 fn slopes(look: &Look<'_>) -> Table {
-    let mut rows: Vec<(String, Option<[f64; 2]>, Option<[f64; 4]>)> = Vec::new();
-    for (way, name) in look.ways.iter().zip(["Across the rows", "Along the rows"]) {
-        let across = name.starts_with("Across");
-        rows.push((
-            format!("{name}, {}", ends(way, across)),
-            way.slope.map(|slope| [slope.change, slope.error]),
-            way.slope.map(|slope| {
-                let test = slope.test;
-                [test.numerator_df, test.denominator_df, test.f, test.p]
-            }),
-        ));
+    let mut rows: Vec<Line> = Vec::new();
+    for (way, across) in look.ways.iter().zip([true, false]) {
+        let name = if across { "Across" } else { "Along" };
+        rows.push(Line {
+            name: format!("{name} the rows, {}", ends(way, across)),
+            slope: way.slope,
+            test: way.slope.map(|slope| slope.test),
+        });
     }
     for (name, test) in [("Both together", look.straight), ("Bend", look.curved)] {
-        let of = |test: caneplot_numerics::mixed::kenward_roger::FTest| {
-            [test.numerator_df, test.denominator_df, test.f, test.p]
-        };
-        rows.push((name.to_owned(), None, test.map(of)));
+        rows.push(Line {
+            name: name.to_owned(),
+            slope: None,
+            test,
+        });
     }
-    let change = |at: usize| rows.iter().map(|row| Some(row.1?[at])).collect::<Vec<_>>();
-    let test = |at: usize| rows.iter().map(|row| Some(row.2?[at])).collect::<Vec<_>>();
-    let format = of_errors(
-        look.decimals + 1,
-        rows.iter().filter_map(|row| Some(row.1?[1])),
-    );
+    let slope = |of: fn(&Slope) -> f64| -> Vec<Option<f64>> {
+        rows.iter().map(|row| row.slope.as_ref().map(of)).collect()
+    };
+    let test = |of: fn(&FTest) -> f64| -> Vec<Option<f64>> {
+        rows.iter().map(|row| row.test.as_ref().map(of)).collect()
+    };
+    let errors = slope(|slope| slope.error);
+    let format = of_errors(look.decimals + 1, errors.iter().copied().flatten());
     let mut notes = vec![format!(
         "Change from one end of the trial to the other by a straight line beside {}, its standard error, and F. Bend: squares of row and position beside the straight lines.",
         taken_out(look.trial)
     )];
-    if rows.iter().any(|row| row.2.is_none()) {
+    if rows.iter().any(|row| row.test.is_none()) {
         notes.push(format!(
             "Empty: {} take up every such difference, or leave too little to test it.",
             taken_out(look.trial)
@@ -60,13 +68,17 @@ fn slopes(look: &Look<'_>) -> Table {
         id: "slopes".to_owned(),
         title: format!("Slopes left in {}", look.name()),
         columns: vec![
-            Column::text("Way", rows.iter().map(|row| row.0.clone())),
-            Column::number("Change", change(0), format).in_unit(look.unit()),
-            Column::number("Standard error", change(1), format).in_unit(look.unit()),
-            Column::number("df", test(0), Format::Decimals(0)),
-            Column::number("df of the error", test(1), Format::Decimals(1)),
-            Column::number("F", test(2), Format::Significant(3)),
-            Column::probability("P", test(3)),
+            Column::text("Way", rows.iter().map(|row| row.name.clone())),
+            Column::number("Change", slope(|slope| slope.change), format).in_unit(look.unit()),
+            Column::number("Standard error", errors, format).in_unit(look.unit()),
+            Column::number("df", test(|test| test.numerator_df), Format::Decimals(0)),
+            Column::number(
+                "df of the error",
+                test(|test| test.denominator_df),
+                Format::Decimals(1),
+            ),
+            Column::number("F", test(|test| test.f), Format::Significant(3)),
+            Column::probability("P", test(|test| test.p)),
         ],
         notes,
         ..Table::default()
