@@ -91,7 +91,7 @@ fn has_thousands(text: &str) -> bool {
     };
     let whole = last.len() == 3;
     let several = marks.len() > 1 || !matches!(marks.first(), Some(',' | '.'));
-    groups.iter().all(|group| plain(&group))
+    groups.iter().all(|group| plain(group))
         && first.len() <= 3
         && middle.iter().all(|group| group.len() == 3)
         && (whole || (!middle.is_empty() && marks.first() != marks.last()))

@@ -311,8 +311,6 @@ fn ragged(name: &str, scan: &Scan) -> Vec<Diagnostic> {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
-
     /// A cell as a spreadsheet writes it: in quotes where it must be, or always.
     fn written(cell: &str, always: bool) -> String {
         if always || cell.contains(['"', ',', '\n', '\r']) {

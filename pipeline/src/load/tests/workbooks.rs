@@ -47,6 +47,7 @@ fn an_awkward_sheet_is_read_as_its_owner_means_it() {
         ("units-row", "row 4"),
         ("merged-cells", "'block'"),
         ("numbers-as-text", "1 cell "),
+        ("hidden-cells", "1 row (row 8 first), column 'nodes'"),
     ] {
         let note = only(&loaded.remarks, rule);
         assert!(note.message.contains(says), "{note}");
@@ -115,6 +116,18 @@ fn sheets_of_a_season_each_are_one_column() {
 fn dates_of_an_open_document_are_days_of_the_year() {
     let bench = book("dates.ods", DATES, "", BROKE);
     assert_eq!(values(&bench, 0)[..3], ["105", "106", "107"]);
+    let loaded = bench.loaded();
+    assert_eq!(loaded.index.plots[5].block(), Some("B2"));
+    assert!(
+        only(&loaded.remarks, "merged-cells")
+            .message
+            .contains("'block'")
+    );
+    assert!(
+        only(&loaded.remarks, "hidden-cells")
+            .message
+            .contains("row 6 first")
+    );
 }
 
 #[test]

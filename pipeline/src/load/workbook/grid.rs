@@ -77,13 +77,9 @@ impl Grid {
     ) -> Vec<Diagnostic> {
         let mut faults = Vec::new();
         let mut filled: Vec<String> = Vec::new();
-        for area in &sheet.merged {
-            let rows = area.start.0 as usize + 1..=area.end.0 as usize + 1;
-            let Some(at) = self
-                .places
-                .iter()
-                .position(|place| *place == area.start.1 as usize)
-            else {
+        for area in &sheet.layout.merged {
+            let rows = area.rows.clone();
+            let Some(at) = self.places.iter().position(|place| *place == area.column) else {
                 continue;
             };
             let heading = self.headings[at].clone();
@@ -273,6 +269,50 @@ impl Grid {
                 wanted,
             )]),
         }
+    }
+
+    /// A note on hidden rows and columns that were read like all others.
+    pub(super) fn hidden(&self, sheet: &Sheet, wanted: &Wanted<'_>) -> Option<Diagnostic> {
+        let layout = &sheet.layout;
+        let rows: Vec<usize> = self
+            .lines
+            .iter()
+            .copied()
+            .filter(|row| layout.hides_row(*row))
+            .collect();
+        let columns: Vec<String> = self
+            .places
+            .iter()
+            .zip(&self.headings)
+            .filter(|(place, heading)| layout.hides_column(**place) && wanted.knows(heading))
+            .map(|(_, heading)| format!("'{heading}'"))
+            .collect();
+        let mut what = Vec::new();
+        if let Some(first) = rows.first() {
+            what.push(format!("{} (row {first} first)", count(rows.len(), "row")));
+        }
+        if !columns.is_empty() {
+            let word = if columns.len() == 1 {
+                "column"
+            } else {
+                "columns"
+            };
+            what.push(format!("{word} {}", list(&columns)));
+        }
+        if what.is_empty() {
+            return None;
+        }
+        Some(
+            Diagnostic::note(
+                "hidden-cells",
+                format!(
+                    "hidden in {} and read like all others: {}",
+                    self.origin.name(),
+                    what.join(", ")
+                ),
+            )
+            .at(self.origin.place(rows.first().copied(), None)),
+        )
     }
 
     /// A note on numbers stored as text.
