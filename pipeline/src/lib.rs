@@ -15,6 +15,7 @@ pub mod hash;
 pub mod host;
 pub mod load;
 pub mod parallel;
+pub mod plan;
 pub mod trial;
 pub mod write;
 

@@ -1,6 +1,7 @@
 //! What the generators of the demo trials share: a seeded stream of normal numbers and a table
 //! that is written as CSV.
 
+pub mod fill;
 pub mod truth;
 
 use std::fmt::Write as _;

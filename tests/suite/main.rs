@@ -11,6 +11,7 @@ mod choosing;
 mod damaged;
 mod demo;
 mod formats;
+mod plan;
 mod plugins;
 mod reference;
 mod refusals;

@@ -16,6 +16,7 @@ mod seasons;
 mod shifted;
 mod stand;
 mod status;
+mod together;
 mod vines;
 
 use crate::diagnostic::{Diagnostic, Severity};
@@ -176,6 +177,7 @@ pub fn rules() -> &'static [Rule] {
         design::BLOCK_TREATMENTS,
         design::UNREPLICATED,
         design::WHOLE_PLOT_TWICE,
+        together::FACTORS_TOGETHER,
         latin::LATIN_SQUARE,
         latin::STRIPS,
         seasons::WINTER_UNDECLARED,

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use super::{Facts, Numbers, PRACTICE, Rule};
 use crate::decimal::{Decimal, as_written};
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::load::text::{and_more, list};
+use crate::load::text::{and_more, lines, list};
 use crate::trial::unit::{Dimension, Per};
 
 /// Values outside the possible range of their quantity.
@@ -22,7 +22,7 @@ pub const LOOKS_MISSING: Rule = Rule {
     name: "looks-missing",
     severity: Severity::Warning,
     source: PRACTICE,
-    summary: "-9, -99, -999 or -9999 in a column where negative numbers are possible",
+    summary: "-9, -99, -999.9 and other rows of nines below 0 in a column where negative numbers are possible",
     look: looks_missing,
 };
 
@@ -123,30 +123,54 @@ fn impossible_value(facts: &Facts) -> Vec<Diagnostic> {
     found
 }
 
+/// A number below 0 written in nines: a whole one, or one of three nines or more (-99.9).
+fn is_code(value: &Decimal) -> bool {
+    let digits = value.normalize().mantissa().unsigned_abs().to_string();
+    value.is_sign_negative()
+        && digits.bytes().all(|digit| digit == b'9')
+        && (value.is_integer() || digits.len() >= 3)
+}
+
 /// Where negative numbers are impossible these are errors already.
 fn looks_missing(facts: &Facts) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     for numbers in facts.all_columns() {
         let outside = impossible(&numbers);
-        let codes = [-9, -99, -999, -9999].map(Decimal::from);
-        let rows = rows_where(&numbers, |value| codes.contains(value) && !outside(value));
+        let rows = rows_where(&numbers, |value| is_code(value) && !outside(value));
         let Some(first) = rows.first() else { continue };
         let Numbers { part, file, .. } = numbers;
-        let value = part.values[*first].unwrap_or_default();
+        let mut codes: Vec<Decimal> = Vec::new();
+        for value in rows.iter().filter_map(|row| part.values[*row]) {
+            if !codes.contains(&value) {
+                codes.push(value);
+            }
+        }
+        let codes: Vec<String> = codes.iter().map(ToString::to_string).collect();
+        let (look, code) = match rows.len() {
+            1 => ("looks", "a code"),
+            _ => ("look", "codes"),
+        };
+        let at: Vec<usize> = rows.iter().map(|row| file.lines[*row]).collect();
         found.push(
             Diagnostic::warning(
                 LOOKS_MISSING.name,
                 format!(
-                    "{value} in column '{}' of {} ({}) looks like a code for 'not recorded'{}",
+                    "{} in column '{}' of {}, {} ({}{}), {look} like {code} for 'not recorded'",
+                    list(&codes),
                     part.heading,
                     file.name,
+                    lines(&at),
                     facts.whose(file, *first),
-                    and_more(rows.len() - 1, "value like it", "values like it")
+                    match rows.len() {
+                        1 => "",
+                        _ => " first",
+                    }
                 ),
             )
             .at(part.place(file, *first))
             .help(format!(
-                "if it is, add missing = [{value}] to the file in [[data]]"
+                "if so, add missing = [{}] to the file in [[data]]",
+                codes.join(", ")
             )),
         );
     }

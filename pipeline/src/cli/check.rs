@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::{check, derive, load, passed, trial};
+use crate::{check, derive, load, passed, plan, trial};
 
 /// What `check` takes.
 #[derive(Debug, Args)]
@@ -26,6 +26,10 @@ pub fn run(arguments: &CheckArguments) -> ExitCode {
     if arguments.rules {
         println!("The trial file (each an error):");
         for (name, about) in trial::RULES {
+            println!("  {name:<24} {about}");
+        }
+        println!("\nA plan, beside those of the trial file:");
+        for (name, about) in plan::judge::RULES {
             println!("  {name:<24} {about}");
         }
         println!("\nThe data:");

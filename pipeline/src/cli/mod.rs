@@ -10,6 +10,7 @@ use crate::Settings;
 use crate::host::Limits;
 
 pub mod check;
+pub mod plan;
 pub mod plugins;
 pub mod run;
 pub mod verify;
@@ -29,6 +30,8 @@ enum Command {
     Run(run::RunArguments),
     /// Check the trial file and the data only
     Check(check::CheckArguments),
+    /// Lay out a new trial and make its folder
+    Plan(plan::PlanArguments),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
     /// List, show and trust analysis plugins
@@ -83,6 +86,7 @@ pub fn main() -> ExitCode {
     match Arguments::parse().command {
         Command::Run(arguments) => run::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
+        Command::Plan(arguments) => plan::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
         Command::Plugins(arguments) => {
             plugins::run(&arguments, &mut std::io::stdout(), &mut std::io::stderr())

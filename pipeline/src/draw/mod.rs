@@ -10,12 +10,13 @@
 //! canvas     plotters' SVG backend, ten units to a point
 //! svg        one pass: raised text, title, description
 //! raster     the same SVG as a PNG                         reduce
+//! pdf        the same SVG as a page of a PDF
 //! ```
 //!
 //! No clock, no chance, no system font and no hash order: the same figure gives the same bytes.
 
 mod axis;
-mod canvas;
+pub(crate) mod canvas;
 mod cells;
 mod check;
 mod covered;
@@ -27,23 +28,24 @@ mod labels;
 mod legend;
 mod letters;
 mod marks;
-mod palette;
-mod raster;
+pub(crate) mod palette;
+pub(crate) mod pdf;
+pub(crate) mod raster;
 mod reach;
 mod reduce;
 #[cfg(test)]
 mod samples;
 mod spread;
 mod stage;
-mod svg;
+pub(crate) mod svg;
 mod symbols;
 #[cfg(test)]
 mod tests;
-mod text;
+pub(crate) mod text;
 mod ticks;
 mod titles;
 mod wording;
-mod wrap;
+pub(crate) mod wrap;
 
 use caneplot_plugin::findings::{Figure, Mark};
 

@@ -27,13 +27,7 @@ const DEFLATE: u8 = 3;
 /// # Errors
 /// What the parser, the renderer or the encoder said.
 pub fn png(svg: &str, width: f64, height: f64) -> Result<Vec<u8>, String> {
-    let options = usvg::Options {
-        fontdb: fonts(),
-        font_family: "Liberation Sans".to_owned(),
-        languages: Vec::new(),
-        ..usvg::Options::default()
-    };
-    let tree = usvg::Tree::from_str(svg, &options).map_err(|error| error.to_string())?;
+    let tree = tree(svg)?;
     let pixels = |points: f64| (points * RESOLUTION / POINTS_PER_INCH).ceil().max(1.0) as u32;
     let (across, down) = (pixels(width), pixels(height));
     let mut pixmap = Pixmap::new(across, down).ok_or_else(|| {
@@ -48,6 +42,20 @@ pub fn png(svg: &str, width: f64, height: f64) -> Result<Vec<u8>, String> {
         &mut pixmap.as_mut(),
     );
     encoded(pixmap.data(), across, down).map_err(|error| error.to_string())
+}
+
+/// An SVG read, its text laid out with the vendored font.
+///
+/// # Errors
+/// What the parser said.
+pub fn tree(svg: &str) -> Result<usvg::Tree, String> {
+    let options = usvg::Options {
+        fontdb: fonts(),
+        font_family: "Liberation Sans".to_owned(),
+        languages: Vec::new(),
+        ..usvg::Options::default()
+    };
+    usvg::Tree::from_str(svg, &options).map_err(|error| error.to_string())
 }
 
 fn fonts() -> Arc<fontdb::Database> {

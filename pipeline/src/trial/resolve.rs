@@ -23,6 +23,7 @@ mod general;
 mod levels;
 mod measures;
 mod names;
+pub mod plan;
 mod ratios;
 mod responses;
 mod status;

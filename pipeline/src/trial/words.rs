@@ -8,7 +8,7 @@ use super::{DecimalMark, Winter};
 pub(super) struct Words<T: 'static> {
     /// What one of them is: "a kind of design".
     pub(super) what: &'static str,
-    list: &'static [(&'static str, T)],
+    pub(super) list: &'static [(&'static str, T)],
 }
 
 impl<T: Copy> Words<T> {

@@ -7,6 +7,7 @@ use caneplot_numerics::variance::TermLine;
 use caneplot_plugin::findings::{Format, Rank, Statement};
 
 use crate::methods::Used;
+use crate::seasons_alike;
 use crate::study::Study;
 use crate::words;
 
@@ -84,6 +85,7 @@ pub(crate) fn statements(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
     all.extend(equal_spread(study, used));
     all.extend(additivity(study, used));
     all.extend(seasons(study, used));
+    all.extend(seasons_alike::statements(study, used));
     let df = study.variance.errors[design.plots].df;
     let count = study.residuals().len();
     if df * 2 < count {

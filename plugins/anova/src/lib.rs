@@ -16,6 +16,7 @@ mod methods;
 mod options;
 mod readings;
 mod scale;
+mod seasons_alike;
 mod section;
 mod sentences;
 mod study;

@@ -19,6 +19,7 @@ pub(crate) struct Used {
     pub dunnett: bool,
     pub shapiro: bool,
     pub brown: bool,
+    pub sphericity: bool,
     pub tukey_additivity: bool,
     pub chew: bool,
     pub powers: bool,
@@ -112,6 +113,9 @@ impl Used {
         if self.brown {
             checks.push("for equal spread about medians [@brown-1974]".to_owned());
         }
+        if self.sphericity {
+            checks.push("for seasons being equally correlated [@mauchly-1940], degrees of freedom being reduced where they are not [@greenhouse-1959]".to_owned());
+        }
         if self.tukey_additivity {
             checks.push("for non-additivity [@tukey-1949]".to_owned());
         }
@@ -144,7 +148,7 @@ impl Used {
     }
 }
 
-const WORKS: [(&str, &str); 24] = [
+const WORKS: [(&str, &str); 26] = [
     (
         "aitchison-1957",
         "Aitchison, J. and Brown, J.A.C. 1957. The Lognormal Distribution. Cambridge University Press, Cambridge.",
@@ -164,6 +168,14 @@ const WORKS: [(&str, &str); 24] = [
     (
         "chew-1976",
         "Chew, V. 1976. Uses and abuses of Duncan's multiple range test. Proceedings of the Florida State Horticultural Society 89: 251-253.",
+    ),
+    (
+        "greenhouse-1959",
+        "Greenhouse, S.W. and Geisser, S. 1959. On methods in the analysis of profile data. Psychometrika 24: 95-112.",
+    ),
+    (
+        "mauchly-1940",
+        "Mauchly, J.W. 1940. Significance test for sphericity of a normal n-variate distribution. Annals of Mathematical Statistics 11: 204-209.",
     ),
     (
         "cook-1977",

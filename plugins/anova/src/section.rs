@@ -155,7 +155,7 @@ fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {
             ),
         };
         say(format!(
-            "Seasons repeat on the same plots, so they and their interactions are tested within plots.{errors} This assumes that any two seasons of a plot are equally correlated; where neighbouring seasons are more alike, those tests are too sure of themselves, while the test of the treatments over all seasons stands."
+            "Seasons repeat on the same plots, so they and their interactions are tested within plots.{errors} This supposes that any two seasons of a plot are equally correlated; where neighbouring seasons are more alike, those tests are too sure of themselves, while the test of the treatments over all seasons stands."
         ));
     }
     let numeric: Vec<String> = (0..study.trial.factors.len())

@@ -1,4 +1,5 @@
-//! Levels compared: with the control by Dunnett's method, in pairs by Holm's.
+//! Levels compared: with the control by Dunnett's method, in pairs by Holm's, with the same standard
+//! errors as the means have.
 
 use caneplot_numerics::counts::CountError;
 use caneplot_numerics::distribution::t_two_sided;
@@ -73,7 +74,7 @@ impl Source<'_> {
             .collect();
         let estimates: Vec<_> = weights
             .iter()
-            .map(|w| self.model.fit.estimate(w))
+            .map(|w| self.estimate(w, &[dimension]))
             .collect::<Result<_, _>>()?;
         let t: Vec<f64> = estimates
             .iter()
@@ -118,7 +119,7 @@ impl Source<'_> {
     }
 
     /// Dunnett's distribution for comparisons with one control; `None` where their correlations are
-    /// not near enough to products of one factor each.
+    /// not near enough to products of one factor each. A factor on all variances changes no correlation.
     fn dunnett(&self, weights: &[Vec<f64>], df: f64) -> Result<Option<Dunnett>, CountError> {
         let size = weights.len();
         let mut covariance = vec![vec![0.0; size]; size];

@@ -535,6 +535,49 @@ fn whole_plots_are_tested_against_whole_plots() {
     assert_eq!(numbers(&section, "comparisons", "P").len(), 3);
 }
 
+/// Two levels have one difference: whichever way it is looked at, it has the same P and standard error.
+#[test]
+fn the_test_the_comparison_and_the_trend_of_two_levels_are_one() {
+    let mut random = Random(8);
+    let mut rows = Vec::new();
+    for block in 0..5 {
+        for (plot, nodes) in ["24", "48"].iter().enumerate() {
+            let eta = 1.5 - 0.8 * plot as f64 + 0.5 * random.normal();
+            let count = random.binomial(200, 1.0 / (1.0 + f64::exp(-eta)));
+            let row = Row::default().word("block", block).word("plot", plot);
+            rows.push(row.word("nodes", nodes).pair("bud_break", count, 200));
+        }
+    }
+    let nodes = vec![factor("nodes", &["24", "48"], Some("24"), Role::Treatment)];
+    let section =
+        Bench::blocks(nodes, vec![share("bud_break", Quantity::BudBreak)], rows).section();
+    assert!(text(&section.notes).contains("so each count has a random effect of its own"));
+    let of = |table: &str, column: &str| numbers(&section, table, column)[0];
+    let (f, p) = (of("tests", "F"), of("tests", "P"));
+    assert!((of("comparisons", "P") - p).abs() < 1e-8);
+    let trend = section
+        .statements
+        .iter()
+        .find(|statement| statement.text.starts_with("For each 24 nodes/vine more"))
+        .unwrap();
+    let named = |name: &str| trend.values[name].value;
+    assert!((named("p") - p).abs() < 1e-8);
+    // Four degrees of freedom of error: t is 2.776445 (tables of Student's distribution), and the
+    // standard error is the difference over the root of F.
+    for (ratio, low, high) in [
+        (
+            of("comparisons", "Odds ratio"),
+            of("comparisons", "Low, 95 %"),
+            of("comparisons", "High, 95 %"),
+        ),
+        (named("ratio"), named("low"), named("high")),
+    ] {
+        let reach = 2.776_445 * ratio.ln().abs() / f.sqrt();
+        assert!((ratio.ln() - low.ln() - reach).abs() < 1e-5 * reach);
+        assert!((high.ln() - ratio.ln() - reach).abs() < 1e-5 * reach);
+    }
+}
+
 #[test]
 fn a_missing_combination_is_named_and_not_averaged_over() {
     let mut bench = bud_break_bench(&["2024"], 0.2);

@@ -51,10 +51,7 @@ impl Source<'_> {
             .map(|value| step * (value - middle) / squares)
             .collect();
         let df = self.df(&[dimension]);
-        let found = self
-            .model
-            .fit
-            .estimate(&level_weights(self.frame, dimension, &slope))?;
+        let found = self.estimate(&level_weights(self.frame, dimension, &slope), &[dimension])?;
         let wrong = |_| CountError::Contrast;
         let reach = self.critical(df, 1.0)? * found.standard_error;
         Ok(Some(Trend {

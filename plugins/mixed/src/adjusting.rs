@@ -2,7 +2,7 @@
 
 use caneplot_numerics::distribution::t_two_sided;
 use caneplot_numerics::mixed::kenward_roger::{self, Estimate, Order};
-use caneplot_numerics::mixed::{Settings, candidate, candidate_near, refit};
+use caneplot_numerics::mixed::{Settings, candidate, candidate_near};
 use caneplot_plugin::findings::{Column, Format, Rank, Statement, Table};
 use caneplot_plugin::words::{beginning, inside, list, safe};
 use nalgebra::DMatrix;
@@ -30,7 +30,7 @@ impl Study<'_> {
     fn unadjusted(&self) -> Option<f64> {
         let mut problem = self.problem.clone();
         problem.fixed = problem.fixed.columns(0, self.grid.filled()).into_owned();
-        let found = candidate_near(&problem, &self.choice.fit.theta, Settings::default())
+        let found = candidate_near(&problem, &self.choice.held().theta, Settings::default())
             .or_else(|_| candidate(&problem, Settings::default()))
             .ok()?;
         Some(self.error_variance(&found.parameters, &found.theta))
@@ -104,7 +104,8 @@ impl Study<'_> {
             return all;
         }
         if let Some(without) = self.unadjusted() {
-            let with = self.error_variance(&self.choice.fit.parameters, &self.choice.fit.theta);
+            let held = self.choice.held();
+            let with = self.error_variance(&held.parameters, &held.theta);
             let text = match (with < without, slopes.len()) {
                 (true, _) => {
                     "Adjusting took {share} off the error variance of a plot ({without} without, {with} with it)."
@@ -200,14 +201,11 @@ impl Study<'_> {
                     (false, false) => 0.0,
                 }
             });
-            let test = refit(&problem, &self.choice.fit.theta, Settings::default())
-                .ok()
-                .and_then(|found| {
-                    let rows =
-                        DMatrix::from_fn(extra, width + extra, |i, j| f64::from(j == width + i));
-                    let adjusted = kenward_roger::adjusted_covariance(&found, Order::First);
-                    kenward_roger::test(&found, &adjusted, &rows).ok()
-                });
+            let rows = DMatrix::from_fn(extra, width + extra, |i, j| f64::from(j == width + i));
+            let test = self.choice.again(&problem, |found| {
+                let adjusted = kenward_roger::adjusted_covariance(found, Order::First);
+                kenward_roger::test(found, &adjusted, &rows).ok()
+            });
             let name = inside(&covariate.about.label);
             match test {
                 None => all.push(Statement::new(format!(

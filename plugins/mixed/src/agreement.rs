@@ -38,7 +38,7 @@ impl Study<'_> {
             return None;
         }
         let design = self.readings.sheet.as_ref()?.design().ok()?;
-        if !self.zeros.is_empty() {
+        if !self.choice.fit.certificate.at_zero.is_empty() {
             return Some(Agreement::AtZero);
         }
         if several && self.choice.structure != Structure::Symmetric {

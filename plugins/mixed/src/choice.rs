@@ -5,13 +5,14 @@ use std::collections::BTreeSet;
 use caneplot_numerics::mixed::criteria::Criteria;
 use caneplot_numerics::mixed::season::Parameter;
 use caneplot_numerics::mixed::{
-    Candidate, Fit, MixedError, Problem, Settings, Structure, candidate, candidate_near, refit,
+    Candidate, Fit, MixedError, Problem, Settings, Structure, candidate, candidate_near, freed,
+    linear, refit,
 };
 use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::Statement;
 use caneplot_plugin::words::{beginning, safe};
 
-use crate::options::{BlockSeasons, Options};
+use crate::options::{BelowZero, BlockSeasons, Options};
 use crate::readings::Readings;
 use crate::sources::Source;
 
@@ -25,14 +26,72 @@ pub(crate) struct Tried {
     pub criteria: Result<Criteria, String>,
 }
 
+/// What became of variances that belong below zero.
+pub(crate) enum Below {
+    /// There is none, or the covariance has no meaning with one.
+    Nothing,
+    /// They are kept in the fit used; this one has them at zero.
+    Kept(Box<Fit>),
+    /// They are at zero, as there is no fit with them below.
+    Impossible,
+    /// They are at zero, as asked for.
+    Held,
+}
+
 /// The fit used and those it was compared with.
 pub(crate) struct Choice {
     pub tried: Vec<Tried>,
+    /// Tests and differences are from this one.
     pub fit: Fit,
+    pub below: Below,
     pub structure: Structure,
     /// By how much the criterion fell (below zero: rose) with blocks in each season, where the data
     /// were asked.
     pub block_seasons: Option<f64>,
+}
+
+impl Choice {
+    /// The fit with all variances at zero or above: what components and criteria are about.
+    pub fn held(&self) -> &Fit {
+        match &self.below {
+            Below::Kept(held) => held,
+            _ => &self.fit,
+        }
+    }
+
+    /// A question put to the fit of a problem that differs little from that of this choice, made the
+    /// same way; `None` where neither fit answers.
+    pub fn again<T>(&self, problem: &Problem, ask: impl Fn(&Fit) -> Option<T>) -> Option<T> {
+        let held = refit(problem, &self.held().theta, Settings::default()).ok()?;
+        let free = match self.below {
+            Below::Held => None,
+            _ => freed(problem, &held, Settings::default()).ok(),
+        };
+        free.and_then(|free| ask(&free)).or_else(|| ask(&held))
+    }
+
+    /// Goes back to variances at zero where the fit with them below cannot answer: near a singular
+    /// covariance the degrees of freedom of a test may come out below zero.
+    pub fn hold(&mut self) {
+        if let Below::Kept(held) = std::mem::replace(&mut self.below, Below::Impossible) {
+            self.fit = *held;
+        }
+    }
+
+    /// Lets variances at zero be negative where that has a meaning and is not forbidden.
+    fn free(&mut self, problem: &Problem, options: &Options) {
+        if self.fit.certificate.at_zero.is_empty() || !linear(problem) {
+            return;
+        }
+        if options.below_zero == BelowZero::Hold {
+            self.below = Below::Held;
+            return;
+        }
+        self.below = match freed(problem, &self.fit, Settings::default()) {
+            Ok(free) => Below::Kept(Box::new(std::mem::replace(&mut self.fit, free))),
+            Err(_) => Below::Impossible,
+        };
+    }
 }
 
 /// Structures worth trying for these plots and seasons.
@@ -76,6 +135,7 @@ pub(crate) fn of(
     if let Some(source) = readings.block_seasons.take() {
         blocks_in_seasons(readings, problem, options, &mut choice, source);
     }
+    choice.free(problem, options);
     Ok(choice)
 }
 
@@ -213,6 +273,7 @@ fn best(
     Ok(Choice {
         tried,
         fit,
+        below: Below::Nothing,
         structure,
         block_seasons: None,
     })

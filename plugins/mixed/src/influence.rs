@@ -2,7 +2,7 @@
 
 use caneplot_numerics::mixed::influence::Influence;
 use caneplot_numerics::mixed::kenward_roger::{self, FTest, Order};
-use caneplot_numerics::mixed::{Problem, RandomTerm, Settings, refit, satterthwaite};
+use caneplot_numerics::mixed::{Problem, RandomTerm, satterthwaite};
 use caneplot_plugin::findings::{Column, Format, Rank, Statement, Table};
 use caneplot_plugin::words::{beginning, safe};
 use nalgebra::DMatrix;
@@ -81,14 +81,15 @@ fn refitted(study: &Study<'_>, gone: &[usize], contrasts: &DMatrix<f64>) -> Opti
     if !problem.residual.group.is_empty() {
         problem.residual.group = pick(&problem.residual.group);
     }
-    let found = refit(&problem, &study.choice.fit.theta, Settings::default()).ok()?;
-    match study.options.df {
-        Df::KenwardRoger => {
-            let adjusted = kenward_roger::adjusted_covariance(&found, Order::First);
-            kenward_roger::test(&found, &adjusted, contrasts).ok()
-        }
-        Df::Satterthwaite => satterthwaite::test(&found, contrasts).ok(),
-    }
+    study
+        .choice
+        .again(&problem, |found| match study.options.df {
+            Df::KenwardRoger => {
+                let adjusted = kenward_roger::adjusted_covariance(found, Order::First);
+                kenward_roger::test(found, &adjusted, contrasts).ok()
+            }
+            Df::Satterthwaite => satterthwaite::test(found, contrasts).ok(),
+        })
 }
 
 /// The plot that moves the comparison most, in words.

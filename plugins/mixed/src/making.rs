@@ -9,8 +9,9 @@ use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::{Rank, Statement};
 use caneplot_plugin::request::Response;
 use caneplot_plugin::words;
+use nalgebra::DMatrix;
 
-use crate::choice::{self, Choice};
+use crate::choice::{self, Below, Choice};
 use crate::components;
 use crate::covariates::Covariate;
 use crate::options::{AskedScale, Df, Options, Seasons, Variance};
@@ -104,7 +105,7 @@ impl<'a> Study<'a> {
                 Ok(measured) => {
                     let (found, kept) = chosen(&mut readings, &mut problem, options, spreads)?;
                     spreads = kept;
-                    scaled.profile = scale::profile(&problem, &found.fit.theta, &measured);
+                    scaled.profile = scale::profile(&problem, &found.held().theta, &measured);
                     let chosen = scaled.profile.as_ref().and_then(Profile::choice);
                     scaled.scale = chosen.unwrap_or(Scale::Measured);
                     choice = Some(found).filter(|_| scaled.scale == Scale::Measured);
@@ -126,11 +127,9 @@ impl<'a> Study<'a> {
                 chosen(&mut readings, &mut problem, options, spreads)?
             }
         };
-        let adjusted = match options.df {
-            Df::KenwardRoger => kenward_roger::adjusted_covariance(&choice.fit, Order::First),
-            Df::Satterthwaite => choice.fit.covariance.clone(),
-        };
-        let zeros = components::at_zero(&problem, &choice.fit);
+        let none = (0..readings.sources.len())
+            .filter(|&at| !readings.sources[at].carries_treatment(&readings.margins))
+            .collect();
         let mut study = Self {
             trial: &given.call.request.trial,
             options,
@@ -143,24 +142,43 @@ impl<'a> Study<'a> {
             problem,
             grid,
             choice,
-            adjusted,
+            adjusted: DMatrix::zeros(0, 0),
             terms: Vec::new(),
-            zeros,
+            zeros: Vec::new(),
+            none,
             decimals: response.decimals,
         };
-        study.terms = study
+        study.infer();
+        let unanswered = |term: &Term| {
+            term.test.is_none() && study.grid.hypothesis(&term.factors, &[]).is_some()
+        };
+        if matches!(study.choice.below, Below::Kept(_)) && study.terms.iter().any(unanswered) {
+            study.choice.hold();
+            study.infer();
+        }
+        study.zeros = components::at_zero(&study.problem, &study.choice);
+        study.decimals = words::decimals(response, study.main_errors().into_iter());
+        Ok(study)
+    }
+
+    /// The covariance of the means and the tests of the terms, from the fit.
+    fn infer(&mut self) {
+        let fit = &self.choice.fit;
+        self.adjusted = match self.options.df {
+            Df::KenwardRoger => kenward_roger::adjusted_covariance(fit, Order::First),
+            Df::Satterthwaite => fit.covariance.clone(),
+        };
+        self.terms = self
             .crossings()
             .into_iter()
             .map(|factors| Term {
-                test: study
+                test: self
                     .grid
                     .hypothesis(&factors, &[])
-                    .and_then(|rows| study.test(&rows)),
+                    .and_then(|rows| self.test(&rows)),
                 factors,
             })
             .collect();
-        study.decimals = words::decimals(response, study.main_errors().into_iter());
-        Ok(study)
     }
 }
 
@@ -200,6 +218,15 @@ fn chosen(
     }
 }
 
+/// A value with the unit of its response.
+fn with_unit(response: &Response, value: f64) -> String {
+    let number = words::plain(value, response.decimals);
+    match words::unit(response) {
+        "" => number,
+        unit => format!("{number} {unit}"),
+    }
+}
+
 fn constant(response: &Response, values: &[f64]) -> Result<(), Refusal> {
     if let [first, rest @ ..] = values
         && rest.iter().all(|value| value == first)
@@ -207,7 +234,7 @@ fn constant(response: &Response, values: &[f64]) -> Result<(), Refusal> {
         return Err(Refusal::new(format!(
             "'{}' is the same in every plot ({}): there is no variation to analyse",
             response.label,
-            words::plain(response.offset + first, response.decimals)
+            with_unit(response, response.offset + first)
         ))
         .column(&response.name));
     }

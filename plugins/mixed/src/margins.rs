@@ -2,10 +2,11 @@
 
 use caneplot_numerics::design::Applied;
 use caneplot_numerics::strata::Classifier;
+use caneplot_numerics::together::{follows, together};
 use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::{Format, Rank, Statement};
 use caneplot_plugin::request::Factor;
-use caneplot_plugin::words::{self, inside, list, safe};
+use caneplot_plugin::words::{self, beginning, inside, list, safe};
 
 /// A set of treatments that means are made over: a factor, or combinations of factors that do not
 /// cross completely.
@@ -52,6 +53,32 @@ pub(crate) fn left_out(factor: &Factor, found: &Classifier, notes: &mut Vec<Stat
     }
 }
 
+/// Notes the factors whose levels stand in blocks (or rows or columns) of their own.
+pub(crate) fn in_blocks(
+    factors: &[Factor],
+    treatments: &[(Classifier, Applied)],
+    groups: &[(&str, Option<&Classifier>)],
+    notes: &mut Vec<Statement>,
+) {
+    for (word, group) in groups {
+        let Some(group) = group.filter(|group| group.levels.len() > 1) else {
+            continue;
+        };
+        let apart: Vec<String> = factors
+            .iter()
+            .zip(treatments)
+            .filter(|(_, (found, _))| follows(found, group))
+            .map(|(factor, _)| inside(&factor.label))
+            .collect();
+        if !apart.is_empty() {
+            notes.push(Statement::new(format!(
+                "No {word} holds two levels of {}, so they are compared as whole {word}s, with the few degrees of freedom that {word}s leave: what the {word}s did cannot be told from what the treatment did.",
+                list(&apart)
+            )));
+        }
+    }
+}
+
 /// A margin for each factor, or one over the combinations where some combination was never planted.
 pub(crate) fn margins(
     factors: &[Factor],
@@ -90,6 +117,13 @@ pub(crate) fn margins(
         .with("met", met.len() as f64, Format::Count)
         .with("all", all as f64, Format::Count),
     );
+    let found: Vec<&Classifier> = treatments.iter().map(|(factor, _)| factor).collect();
+    for pair in together(&found) {
+        notes.push(Statement::new(format!(
+            "{}.",
+            beginning(&pair.words(&names))
+        )));
+    }
     let controls: Vec<Option<usize>> = margins.iter().map(|margin| margin.control).collect();
     Ok(vec![Margin {
         id: "combination".to_owned(),

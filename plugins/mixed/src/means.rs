@@ -45,7 +45,7 @@ impl Study<'_> {
             factors: factors.to_vec(),
             estimates: rows
                 .iter()
-                .map(|row| row.as_ref().and_then(|row| self.estimate(row)))
+                .map(|row| row.as_ref().and_then(|row| self.single(row)))
                 .collect(),
             plots: levels
                 .iter()

@@ -6,6 +6,7 @@ use caneplot_plugin::request::DesignKind;
 use caneplot_plugin::words::list;
 
 use crate::checks::Checks;
+use crate::choice::Below;
 use caneplot_numerics::transform::Scale;
 
 use crate::options::{BlockSeasons, Df, Options, Seasons, Separation};
@@ -18,6 +19,7 @@ pub(crate) struct Used {
     seasons: bool,
     chosen: bool,
     zero: bool,
+    below: bool,
     covariates: bool,
     mediators: bool,
     block_seasons: bool,
@@ -41,7 +43,9 @@ impl Used {
         self.analysed = true;
         self.seasons |= !study.seasons().is_empty();
         self.chosen |= study.choice.tried.len() > 1;
-        self.zero |= !study.zeros.is_empty();
+        let kept = matches!(study.choice.below, Below::Kept(_));
+        self.below |= kept;
+        self.zero |= !kept && !study.zeros.is_empty();
         for covariate in &study.readings.covariates {
             match covariate.about.mediator {
                 true => self.mediators = true,
@@ -96,6 +100,9 @@ impl Used {
             Df::KenwardRoger => "Tests and standard errors allow for estimated variances after Kenward and Roger [@kenward-1997], without second derivatives of the covariance, whose effect depends on how it is written.".to_owned(),
             Df::Satterthwaite => "Degrees of freedom were found by Satterthwaite's method [@satterthwaite-1946; @giesbrecht-1985], for several contrasts from the eigenvectors of the covariance of orthonormal contrasts of the adjusted means [@fai-1996].".to_owned(),
         });
+        if self.below {
+            all.push("Variance components below zero were kept in tests, differences and their intervals, so that these hold their level; criteria and predicted effects are from the fit with them at zero.".to_owned());
+        }
         if self.zero {
             all.push("Variance components at zero were kept in the reckoning of degrees of freedom, as the design has those sources of error.".to_owned());
         }

@@ -40,6 +40,17 @@ pub(crate) enum BlockSeasons {
     Pool,
 }
 
+/// What becomes of variances that belong below zero.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+pub(crate) enum BelowZero {
+    /// Kept, so that tests hold their level.
+    #[serde(rename = "keep")]
+    Keep,
+    /// Held at zero.
+    #[serde(rename = "hold at 0")]
+    Hold,
+}
+
 /// Whether treatments share one error variance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 pub(crate) enum Variance {
@@ -74,6 +85,7 @@ pub(crate) struct Options {
     pub allow_mediator: bool,
     pub use_covariates: bool,
     pub block_seasons: BlockSeasons,
+    pub below_zero: BelowZero,
     pub variance: Variance,
     pub scale: AskedScale,
     pub predictions: bool,

@@ -11,7 +11,7 @@ use caneplot_readings::Register;
 use caneplot_readings::sheets::sheet;
 
 use crate::covariates::Covariate;
-use crate::margins::{Margin, left_out, margins, several};
+use crate::margins::{Margin, in_blocks, left_out, margins, several};
 use crate::options::{BlockSeasons, Seasons};
 use crate::records::{lonely_blocks, once_a_season, recorded, times};
 use crate::sources::{Layout, Source, block_seasons, sources};
@@ -122,6 +122,15 @@ pub(crate) fn of(
     once_a_season(&plots, sheet.season.as_ref())?;
 
     let margins = margins(&trial.factors, &sheet.treatments, &mut notes)?;
+    let groups: &[(&str, Option<&Classifier>)] = match trial.design.kind {
+        DesignKind::CompletelyRandomised => &[],
+        DesignKind::LatinSquare => &[
+            ("row", sheet.row.as_ref()),
+            ("column", sheet.column.as_ref()),
+        ],
+        _ => &[("block", sheet.block.as_ref())],
+    };
+    in_blocks(&trial.factors, &sheet.treatments, groups, &mut notes);
     let layout = Layout {
         kind: trial.design.kind,
         block: sheet.block.as_ref(),

@@ -227,7 +227,7 @@ impl Study<'_> {
 
     /// Variance of a plot within a treatment on the scale: blocks, errors and all.
     fn total_variance(&self) -> f64 {
-        let fit = &self.choice.fit;
+        let fit = self.choice.held();
         let random: f64 = fit
             .parameters
             .iter()

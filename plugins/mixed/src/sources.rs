@@ -20,6 +20,21 @@ pub(crate) struct Source {
     pub by_season: bool,
 }
 
+impl Source {
+    /// Whether the levels of a treatment were applied to these units as wholes.
+    pub fn carries_treatment(&self, margins: &[Margin]) -> bool {
+        let constant = |codes: &[usize]| {
+            let mut met: BTreeMap<usize, usize> = BTreeMap::new();
+            self.term
+                .codes
+                .iter()
+                .zip(codes)
+                .all(|(&unit, &level)| *met.entry(unit).or_insert(level) == level)
+        };
+        margins.iter().any(|margin| constant(&margin.codes))
+    }
+}
+
 /// What sources are made from.
 pub(crate) struct Layout<'a> {
     pub kind: DesignKind,

@@ -77,7 +77,11 @@ impl Study<'_> {
     /// Which structure was used and why.
     pub fn structure_statement(&self) -> Option<Statement> {
         if self.seasons().is_empty() {
-            return None;
+            let asked = self.options.structure().ok().flatten()?;
+            return Some(Statement::new(format!(
+                "The option structure = \"{}\" is without use here: there are values of one season only, so that nothing goes together over seasons.",
+                safe(structure_words(asked))
+            )));
         }
         let name = structure_words(self.choice.structure);
         if self.choice.tried.len() == 1 {

@@ -52,8 +52,11 @@ pub(crate) struct Study<'a> {
     pub choice: Choice,
     pub adjusted: DMatrix<f64>,
     pub terms: Vec<Term>,
-    /// Parameters at zero, with what they would be if they could be negative.
+    /// Variances at or below zero, with what they are free to be negative.
     pub zeros: Vec<(usize, Option<f64>)>,
+    /// Variances of units that carry no treatment (blocks, rows, columns), which single means count as
+    /// zero where they are below.
+    pub none: Vec<usize>,
     /// Decimals of a mean, from the standard errors of differences of the main effects.
     pub decimals: u8,
 }
@@ -127,6 +130,15 @@ impl Study<'_> {
         match self.options.df {
             Df::KenwardRoger => kenward_roger::estimate(fit, &self.adjusted, row).ok(),
             Df::Satterthwaite => satterthwaite::estimate(fit, row).ok(),
+        }
+    }
+
+    /// The same of a single mean, to which blocks that vary by less than nothing add nothing.
+    pub fn single(&self, row: &[f64]) -> Option<Estimate> {
+        let fit = &self.choice.fit;
+        match self.options.df {
+            Df::KenwardRoger => kenward_roger::mean(fit, &self.adjusted, row, &self.none).ok(),
+            Df::Satterthwaite => satterthwaite::mean(fit, row, &self.none).ok(),
         }
     }
 

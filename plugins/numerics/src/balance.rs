@@ -9,6 +9,7 @@ use crate::cells::Cells;
 use crate::design::{DesignError, Sheet};
 use crate::kinds::Kind;
 use crate::strata::Classifier;
+use crate::together::together;
 
 impl Sheet {
     pub(crate) fn check_factors(&self) -> Result<(), DesignError> {
@@ -167,6 +168,14 @@ impl Sheet {
         if combinations.count() == wanted {
             return Ok(());
         }
+        let factors: Vec<&Classifier> = self.treatments.iter().map(|(factor, _)| factor).collect();
+        if let Some(pair) = together(&factors).first() {
+            let names: Vec<String> = factors
+                .iter()
+                .map(|factor| format!("'{}'", factor.name))
+                .collect();
+            return Err(DesignError::NotTheDesign(pair.words(&names)));
+        }
         let present: Vec<Vec<usize>> = combinations
             .first()
             .iter()
@@ -214,6 +223,13 @@ impl Sheet {
             .map(|combination| usual(counts.iter().map(|row| row[combination])))
             .collect();
         let most = usual.iter().copied().max().unwrap_or(0);
+        let treatment =
+            |combination: usize| self.treatment_words(combinations.first()[combination]);
+        if word == "block"
+            && let Some(words) = apart(&counts, &group.levels, &treatment)
+        {
+            return Err(DesignError::NotTheDesign(words));
+        }
         let mut missing = Vec::new();
         for (level, row) in counts.iter().enumerate() {
             for (combination, &count) in row.iter().enumerate() {
@@ -221,11 +237,12 @@ impl Sheet {
                 if count == usual {
                     continue;
                 }
-                let treatment = self.treatment_words(combinations.first()[combination]);
+                let treatment = treatment(combination);
                 let name = &group.levels[level];
                 if count > usual {
+                    let plots = if count == 1 { "plot" } else { "plots" };
                     return Err(DesignError::NotTheDesign(format!(
-                        "{word} {name} has {count} plots with {treatment} where other {word}s have {usual}: this is not a {}",
+                        "{word} {name} has {count} {plots} with {treatment} where other {word}s have {usual}: this is not a {}",
                         self.kind.words()
                     )));
                 }
@@ -253,6 +270,58 @@ impl Sheet {
             Kind::SplitPlot | Kind::StripPlot | Kind::SplitSplitPlot
         )
     }
+}
+
+/// What keeps treatments from being compared inside blocks, given the plots of each block and
+/// treatment: blocks of one treatment, or a treatment in one block.
+fn apart(
+    counts: &[Vec<usize>],
+    blocks: &[String],
+    treatment: &dyn Fn(usize) -> String,
+) -> Option<String> {
+    let treatments = counts.first()?.len();
+    if blocks.len() < 2 || treatments < 2 {
+        return None;
+    }
+    let only = |row: &[usize]| -> Option<usize> {
+        let mut present = row.iter().enumerate().filter(|&(_, &count)| count > 0);
+        let (first, _) = present.next()?;
+        present.next().is_none().then_some(first)
+    };
+    let single: Vec<(usize, usize)> = counts
+        .iter()
+        .enumerate()
+        .filter_map(|(block, row)| Some((block, only(row)?)))
+        .collect();
+    if single.len() == blocks.len() {
+        return Some(
+            "every block has plots of one treatment only, so that what treatments did cannot be told from what blocks did: whole blocks are compared here, not plots inside blocks"
+                .to_owned(),
+        );
+    }
+    // Of two treatments with a plot each, one that is missing is a gap like any other.
+    let whole =
+        |&&(block, combination): &&(usize, usize)| treatments > 2 || counts[block][combination] > 1;
+    if let Some(&(block, combination)) = single.iter().find(whole) {
+        return Some(format!(
+            "block {} has plots with {} only, so that nothing can be compared inside it",
+            blocks[block],
+            treatment(combination)
+        ));
+    }
+    let here = |combination: usize| -> Vec<usize> {
+        let with = (0..blocks.len()).filter(|&block| counts[block][combination] > 0);
+        with.collect()
+    };
+    (0..treatments).find_map(|combination| match here(combination).as_slice() {
+        // Of two blocks, that one lacks a treatment is a gap like any other.
+        [block] if blocks.len() > 2 => Some(format!(
+            "{} stands in block {} only, so that it cannot be told from that block",
+            treatment(combination),
+            blocks[*block]
+        )),
+        _ => None,
+    })
 }
 
 /// The usual number; of two equally usual ones the larger, so that the sentence says what is missing

@@ -78,7 +78,8 @@ pub enum DesignError {
         /// Most.
         most: usize,
     },
-    /// Occurs when a block design has too many or too few plots of a treatment in a block.
+    /// Occurs when a block design has too many or too few plots of a treatment in a block, when whole
+    /// blocks have one treatment, and when factors always go together.
     #[error("{0}")]
     NotTheDesign(String),
     /// Occurs when the terms are not orthogonal for another reason.

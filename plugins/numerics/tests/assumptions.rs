@@ -12,6 +12,7 @@ use caneplot_numerics::diagnose::{brown_forsythe, shapiro_wilk};
 use caneplot_numerics::distribution::t_critical;
 use caneplot_numerics::fieller::{Covariance, FiellerSet, fieller};
 use caneplot_numerics::polynomial::contrasts;
+use caneplot_numerics::sphericity::sphericity;
 use caneplot_numerics::sum::{mean, products_about_means, squares_about_mean};
 use caneplot_numerics::welch::welch;
 use common::{digits, json, summary};
@@ -209,4 +210,77 @@ proptest::proptest! {
             (one, other) => proptest::prop_assert_eq!(one, other),
         }
     }
+}
+
+/// Residuals of the plots by seasons of the perennial set after treatments and, where asked, blocks:
+/// deviations from means that a balanced set has in closed form.
+fn perennial_residuals(blocks: bool) -> Vec<Vec<f64>> {
+    let text = include_str!("reference/mixed/perennial.csv");
+    let mut rows: Vec<(String, String, Vec<f64>)> = Vec::new();
+    for line in text.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        let (block, treatment) = (cells[0].to_owned(), cells[1].to_owned());
+        let value: f64 = cells[4].parse().unwrap();
+        match rows
+            .iter_mut()
+            .find(|row| row.0 == block && row.1 == treatment)
+        {
+            Some(row) => row.2.push(value),
+            None => rows.push((block, treatment, vec![value])),
+        }
+    }
+    let mean_of = |season: usize, wanted: &dyn Fn(&(String, String, Vec<f64>)) -> bool| {
+        let values: Vec<f64> = rows
+            .iter()
+            .filter(|r| wanted(r))
+            .map(|r| r.2[season])
+            .collect();
+        mean(&values).unwrap()
+    };
+    rows.iter()
+        .map(|row| {
+            let left = |season: usize| {
+                let own = row.2[season] - mean_of(season, &|other| other.1 == row.1);
+                match blocks {
+                    true => {
+                        own - mean_of(season, &|other| other.0 == row.0)
+                            + mean_of(season, &|_| true)
+                    }
+                    false => own,
+                }
+            };
+            (0..row.2.len()).map(left).collect()
+        })
+        .collect()
+}
+
+#[test]
+fn seasons_of_the_perennial_set_are_far_from_equally_correlated() {
+    let reference = json("sphericity.json");
+    for (name, blocks) in [
+        ("blocks by seasons apart", true),
+        ("blocks by seasons pooled", false),
+    ] {
+        let wanted = &reference[name];
+        let df = wanted["df"].as_u64().unwrap() as usize;
+        let found = sphericity(&perennial_residuals(blocks), df).unwrap();
+        let mauchly = found.mauchly.unwrap();
+        for (what, got) in [
+            ("greenhouse_geisser", found.greenhouse_geisser),
+            ("huynh_feldt", found.huynh_feldt),
+            ("W", mauchly.w),
+            ("P", mauchly.p),
+        ] {
+            let right = digits(got, number(&wanted[what]));
+            assert!(right > 10.0, "{name}, {what}: {got}, {right} digits");
+        }
+    }
+}
+
+#[test]
+fn two_seasons_or_equal_residuals_leave_nothing_to_suppose() {
+    assert_eq!(sphericity(&[vec![1.0, 2.0], vec![2.0, 1.0]], 1), None);
+    assert_eq!(sphericity(&vec![vec![0.0; 4]; 6], 3), None);
+    let few = sphericity(&[vec![1.0, -1.0, 0.5, 2.0], vec![-1.0, 1.0, -0.5, -2.0]], 1);
+    assert_eq!(few.unwrap().mauchly, None, "fewer df than contrasts");
 }

@@ -12,7 +12,7 @@ mod case;
 mod common;
 
 use caneplot_numerics::mixed::kenward_roger::{self, Order};
-use caneplot_numerics::mixed::{Settings, Structure, fit, satterthwaite};
+use caneplot_numerics::mixed::{Settings, Structure, fit, freed, satterthwaite};
 use case::{Case, Grid};
 use common::{digits, summary};
 use serde_json::Value as Json;
@@ -220,7 +220,13 @@ fn a_whole_plot_variance_at_zero() {
         ..Settings::default()
     };
     let free = &want["unconstrained"];
-    compare(negative, &free["variance_parameters"], &free["kr"]);
+    let direct = compare(negative, &free["variance_parameters"], &free["kr"]);
+    // The same from the fit held at zero, as the analysis of a trial does it.
+    let freed = freed(&case.problem(), &kept, Settings::default()).unwrap();
+    assert_eq!(freed.below_zero(), vec![1]);
+    for (got, want) in freed.theta.iter().zip(&direct.theta) {
+        assert!((got - want).abs() < 1e-9 * want.abs());
+    }
 }
 
 #[test]

@@ -516,6 +516,80 @@ fn refused(change: impl Fn(&mut Vec<usize>), sheet: &dyn Fn(&Csv) -> Sheet, file
     less.design().unwrap_err().to_string()
 }
 
+/// What is said of plots as (block, treatment) in randomised blocks.
+fn refused_blocks(plots: &[(&str, &str)]) -> String {
+    let (blocks, treatments): (Vec<&str>, Vec<&str>) = plots.iter().copied().unzip();
+    let names: Vec<String> = (0..plots.len()).map(|plot| plot.to_string()).collect();
+    let sheet = Sheet {
+        kind: Kind::RandomisedBlock,
+        block: Some(Classifier::from_texts("block", &blocks, &[])),
+        row: None,
+        column: None,
+        plot: Classifier::from_texts("plot", &names, &[]),
+        season: None,
+        vines: false,
+        treatments: vec![(
+            Classifier::from_texts("nodes", &treatments, &[]),
+            Applied::Plot,
+        )],
+        block_by_season: false,
+    };
+    sheet.design().unwrap_err().to_string()
+}
+
+#[test]
+fn blocks_that_compare_nothing_are_described() {
+    assert_eq!(
+        refused_blocks(&[
+            ("A", "12"),
+            ("A", "12"),
+            ("B", "24"),
+            ("B", "24"),
+            ("C", "36"),
+            ("C", "36")
+        ]),
+        "every block has plots of one treatment only, so that what treatments did cannot be told from what blocks did: whole blocks are compared here, not plots inside blocks"
+    );
+    let complete = [
+        ("A", "12"),
+        ("A", "24"),
+        ("B", "12"),
+        ("B", "24"),
+        ("C", "12"),
+        ("C", "24"),
+    ];
+    let with = |more: &[(&'static str, &'static str)]| refused_blocks(&[&complete, more].concat());
+    assert_eq!(
+        with(&[("A", "36")]),
+        "nodes 36 stands in block A only, so that it cannot be told from that block"
+    );
+    assert_eq!(
+        with(&[("D", "12"), ("D", "12")]),
+        "block D has plots with nodes 12 only, so that nothing can be compared inside it"
+    );
+    assert_eq!(
+        with(&[("D", "12")]),
+        "block D has no value for nodes 24: the set is unbalanced"
+    );
+    assert_eq!(
+        with(&[("A", "36"), ("B", "36"), ("B", "36"), ("C", "36")]),
+        "block B has 2 plots with nodes 36 where other blocks have 1: this is not a randomised block design"
+    );
+    let mut five = complete.to_vec();
+    five.extend([
+        ("D", "12"),
+        ("D", "24"),
+        ("E", "12"),
+        ("E", "24"),
+        ("A", "36"),
+        ("B", "36"),
+    ]);
+    assert_eq!(
+        refused_blocks(&five),
+        "block A has 1 plot with nodes 36 where other blocks have 0: this is not a randomised block design"
+    );
+}
+
 #[test]
 fn what_is_missing_is_named() {
     let file = "sim_perennial_ar1.csv";

@@ -140,7 +140,9 @@ impl<'a> Results<'a> {
         let borrowed: Vec<&Variance> = variances.iter().collect();
         let found = randomised(&first.sheet, &first.design, &terms, &borrowed, settings);
         for (row, &term) in found.iter().zip(&terms) {
-            for ((&(place, response, _), variance), test) in batch.iter().zip(&variances).zip(row) {
+            for ((&(place, response, ref readings), variance), test) in
+                batch.iter().zip(&variances).zip(row)
+            {
                 match (test, variance.lines[term].p) {
                     (Some(shuffled), Some(p)) => placed.push((
                         place,
@@ -156,7 +158,7 @@ impl<'a> Results<'a> {
                         "{} has no test of {}: {}.",
                         safe(&response.label),
                         safe(&layout.term_name(term)),
-                        why_not(variance, layout.terms()[term].stratum)
+                        why_not(&readings.values, variance, layout.terms()[term].stratum)
                     ))),
                 }
             }
@@ -165,9 +167,14 @@ impl<'a> Results<'a> {
 }
 
 /// Why a term has no test.
-fn why_not(variance: &Variance, stratum: usize) -> &'static str {
+fn why_not(values: &[f64], variance: &Variance, stratum: usize) -> &'static str {
+    if values.iter().all(|value| *value == values[0]) {
+        return "it is the same in every plot, so that there is no variation to test";
+    }
     match variance.errors[stratum].mean_square {
-        None => "no degrees of freedom are left for error",
+        None => {
+            "no degrees of freedom are left for error; a second block, or more plots of each treatment, are needed"
+        }
         Some(error) if error > 0.0 => {
             "its rows and columns are not a full grid, so that they cannot be exchanged"
         }

@@ -1,5 +1,6 @@
 //! Tables of the other intervals and of the comparisons on the log scale.
 
+use caneplot_numerics::bootstrap::FEW;
 use caneplot_plugin::findings::{Column, Format, Table};
 
 use crate::logs::Estimate;
@@ -60,8 +61,7 @@ fn intervals(report: &Report<'_>) -> Option<Table> {
         columns.push(end(heading("to"), &|row| Some(row.resampled?.1)));
         if others.few() {
             notes.push(format!(
-                "Intervals from fewer than {} resampled {unit} come out too narrow.",
-                caneplot_numerics::bootstrap::FEW
+                "Intervals from fewer than {FEW} resampled {unit} come out too narrow."
             ));
         }
     }

@@ -19,6 +19,7 @@ pub use register::Register;
 pub use treatments::{Treatments, sets};
 
 use caneplot_numerics::contrasts::ContrastError;
+use caneplot_numerics::design::DesignError;
 use caneplot_plugin::Refusal;
 
 /// Why plots cannot be compared, with what to do about it.
@@ -26,6 +27,9 @@ use caneplot_plugin::Refusal;
 pub fn refusal(error: &ContrastError) -> Refusal {
     let refusal = Refusal::new(error.to_string());
     match error {
+        ContrastError::Design(DesignError::OneLevel { .. }) => {
+            refusal.hint("leave the factor out of trial.toml or add the data of its other levels")
+        }
         ContrastError::Design(_) => refusal
             .hint("compare the data with the layout of the trial and with [design] in trial.toml"),
         ContrastError::Incomplete { .. } => refusal
@@ -36,5 +40,20 @@ pub fn refusal(error: &ContrastError) -> Refusal {
         ContrastError::NoError => {
             refusal.hint("without replicates no difference can be told from chance")
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_factor_with_one_level_has_a_hint_of_its_own() {
+        let one = DesignError::OneLevel {
+            factor: "Pruning".to_owned(),
+            level: "cane".to_owned(),
+        };
+        let hint = refusal(&ContrastError::Design(one)).hint.unwrap();
+        assert!(hint.contains("add the data of its other levels"), "{hint}");
     }
 }

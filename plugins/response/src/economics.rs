@@ -24,6 +24,8 @@ pub(crate) enum Best {
     At {
         amount: f64,
         interval: Option<(f64, f64)>,
+        /// The interval is linearised: neither Fieller's nor of a profile.
+        linearised: bool,
     },
     /// At the join: up to it every unit pays.
     Join(Spot),
@@ -87,13 +89,17 @@ fn area_of(unit: &str) -> Option<Area> {
 pub(crate) fn best(fitted: &Fitted, ratio: f64, level: f64) -> Best {
     let (low, high) = fitted.levels.range();
     let curve = fitted.fit.curve;
-    let inside = |amount: f64, interval| {
+    let inside = |amount: f64, interval, linearised| {
         if amount <= low {
             Best::Lowest
         } else if amount >= high {
             Best::Highest
         } else {
-            Best::At { amount, interval }
+            Best::At {
+                amount,
+                interval,
+                linearised,
+            }
         }
     };
     let pays_more_at_the_top = || {
@@ -120,6 +126,7 @@ pub(crate) fn best(fitted: &Fitted, ratio: f64, level: f64) -> Best {
                         FiellerSet::Bounded { low, high } => Some((low, high)),
                         _ => None,
                     },
+                    false,
                 ),
                 None => Best::Lowest,
             }
@@ -132,7 +139,11 @@ pub(crate) fn best(fitted: &Fitted, ratio: f64, level: f64) -> Best {
             match fitted.levels.place_of_slope(&fitted.fit, ratio) {
                 Some(place) => {
                     let half = fitted.half_width(place.unit_variance);
-                    inside(place.value, Some((place.value - half, place.value + half)))
+                    inside(
+                        place.value,
+                        Some((place.value - half, place.value + half)),
+                        true,
+                    )
                 }
                 // Free units pay up to the end of the rise.
                 None if fitted.change() > 0.0 => match &fitted.spot {

@@ -48,13 +48,21 @@ pub(crate) fn statements(study: &Study<'_>, fitted: &Fitted, lead: &str) -> Vec<
         });
     let found = best(fitted, cost / money.price, study.options.level);
     let (sentence, amount) = match &found {
-        Best::At { amount, interval } => {
+        Best::At {
+            amount,
+            interval,
+            linearised,
+        } => {
             let place = terms
                 .text("the best amount is ")
                 .number_in(*amount, format, study.unit());
             let place = match interval {
                 Some((from, to)) => study.interval(place, *from, *to, format),
                 None => place.text(" (with no finite interval)"),
+            };
+            let place = match linearised {
+                true => place.text(", the interval being linearised and only about right"),
+                false => place,
             };
             (place, *amount)
         }

@@ -4,9 +4,10 @@
 use caneplot_numerics::distribution::t_critical;
 use caneplot_numerics::mixed::grid::Grid;
 use caneplot_numerics::mixed::kenward_roger::{self, Estimate, Order};
-use caneplot_numerics::mixed::{Fit, Settings, Structure, fit, satterthwaite};
+use caneplot_numerics::mixed::{Fit, Structure, satterthwaite};
 
 use crate::loss::Loss;
+use crate::null::Fits;
 use crate::plan::Plan;
 use crate::table::{Row, Table};
 use crate::tally::{Outcome, Run, Tally, tallies};
@@ -62,6 +63,8 @@ impl Kind {
     }
 }
 
+const METHODS: usize = 4;
+
 /// How often 95 % intervals held the difference.
 #[derive(Debug, Clone, Copy)]
 pub struct Coverage {
@@ -69,10 +72,13 @@ pub struct Coverage {
     pub words: &'static str,
     /// From the strata; complete trials only.
     pub strata: Tally,
-    /// Restricted maximum likelihood with Kenward and Roger's standard error and degrees of freedom.
-    pub kenward_roger: Tally,
-    /// The same with Satterthwaite's degrees of freedom.
+    /// Restricted maximum likelihood as in the program, with Kenward and Roger's standard error and
+    /// degrees of freedom.
+    pub program: Tally,
+    /// The same with Satterthwaite's.
     pub satterthwaite: Tally,
+    /// Kenward and Roger's with variances at 0 or above.
+    pub held: Tally,
 }
 
 /// Whether the interval of an estimate holds 0.
@@ -89,15 +95,16 @@ pub fn coverage(run: Run, plan: &Plan, loss: Loss) -> Vec<Coverage> {
         Loss::Nothing => plan.sheet(&units).design().ok(),
         _ => None,
     };
-    let found = tallies(run, "means", 3 * KINDS.len(), |stream| {
+    let found = tallies(run, "means", METHODS * KINDS.len(), |stream| {
         let all = plan.errors(&units, stream);
         let left = loss.left(plan, &units, stream);
         let (units, values) = units.kept(&all, |unit| left[unit]);
         let (problem, grid) = plan.problem(&units, &values, Structure::Independent);
-        let fitted: Option<Fit> = fit(&problem, Settings::default()).ok();
-        let adjusted = fitted
-            .as_ref()
-            .map(|fit| kenward_roger::adjusted_covariance(fit, Order::First));
+        let fits = Fits::of(&problem);
+        let held = fits.held.as_ref();
+        let fitted = fits.free.as_ref().or(held);
+        let adjusted_of = |fit: &Fit| kenward_roger::adjusted_covariance(fit, Order::First);
+        let adjusted = [fitted, held].map(|fit| fit.map(adjusted_of));
         KINDS
             .iter()
             .flat_map(|kind| {
@@ -126,24 +133,25 @@ pub fn coverage(run: Run, plan: &Plan, loss: Loss) -> Vec<Coverage> {
                 });
                 let weights = kind.weights(&grid);
                 let row = || weights.as_deref();
-                let adjusted = (|| {
-                    let (fit, adjusted) = (fitted.as_ref()?, adjusted.as_ref()?);
-                    holds_zero(&kenward_roger::estimate(fit, adjusted, row()?).ok()?)
-                })();
-                let plain =
-                    (|| holds_zero(&satterthwaite::estimate(fitted.as_ref()?, row()?).ok()?))();
-                [strata, adjusted, plain].map(Outcome::of)
+                let by_adjusted = |fit: Option<&Fit>, adjusted: &Option<_>| {
+                    let found = kenward_roger::estimate(fit?, adjusted.as_ref()?, row()?);
+                    holds_zero(&found.ok()?)
+                };
+                let program = by_adjusted(fitted, &adjusted[0]);
+                let plain = (|| holds_zero(&satterthwaite::estimate(fitted?, row()?).ok()?))();
+                [strata, program, plain, by_adjusted(held, &adjusted[1])].map(Outcome::of)
             })
             .collect()
     });
     KINDS
         .iter()
-        .zip(found.chunks(3))
+        .zip(found.chunks(METHODS))
         .map(|(kind, of)| Coverage {
             words: kind.words,
             strata: of[0],
-            kenward_roger: of[1],
+            program: of[1],
             satterthwaite: of[2],
+            held: of[3],
         })
         .collect()
 }
@@ -164,7 +172,7 @@ pub fn table(run: Run) -> Table {
             for c in coverage(run, plan, loss) {
                 rows.push(Row {
                     labels: [words, loss.words(), c.words].map(str::to_owned).to_vec(),
-                    tallies: vec![c.strata, c.kenward_roger, c.satterthwaite],
+                    tallies: vec![c.strata, c.program, c.satterthwaite, c.held],
                 });
             }
         }
@@ -174,8 +182,9 @@ pub fn table(run: Run) -> Table {
         labels: vec!["design", "plots", "difference between"],
         figures: vec![
             ("strata", Some(0.95)),
-            ("Kenward–Roger", Some(0.95)),
-            ("Satterthwaite", Some(0.95)),
+            ("program, Kenward–Roger", Some(0.95)),
+            ("program, Satterthwaite", Some(0.95)),
+            ("KR, variances held at 0", Some(0.95)),
         ],
         rows,
     }

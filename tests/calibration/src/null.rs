@@ -4,7 +4,7 @@ use caneplot_numerics::contrasts::Plots;
 use caneplot_numerics::design::{Design, Kind};
 use caneplot_numerics::mixed::grid::Grid;
 use caneplot_numerics::mixed::kenward_roger::{self, FTest, Order};
-use caneplot_numerics::mixed::{Fit, Settings, Structure, fit, satterthwaite};
+use caneplot_numerics::mixed::{Fit, Problem, Settings, Structure, fit, freed, satterthwaite};
 
 use crate::loss::Loss;
 use crate::plan::{Plan, Units};
@@ -20,8 +20,10 @@ pub struct Rejections {
     /// Analysis of variance by strata, or least squares with blocks where plots of a randomised block
     /// design are lost; without answer where the design has several errors and plots are lost.
     pub strata: Tally,
-    /// Restricted maximum likelihood with Kenward and Roger's degrees of freedom, as the mixed models
-    /// of the program are.
+    /// Restricted maximum likelihood with Kenward and Roger's degrees of freedom, variances free to be
+    /// negative, at 0 or above where there is no maximum else, as in the program.
+    pub program: Tally,
+    /// The same with variances at 0 or above.
     pub kenward_roger: Tally,
     /// Trials in which a variance is estimated as 0.
     pub zeros: Tally,
@@ -31,13 +33,44 @@ pub struct Rejections {
     pub above_zero: Tally,
     /// Variances at 0 left out when degrees of freedom are found.
     pub dropped: Tally,
-    /// Variances of random terms free to be negative.
+    /// Variances of random terms free to be negative, and no answer where there is no maximum.
     pub negative: Tally,
-    /// Satterthwaite's degrees of freedom.
+    /// As in the program, with Satterthwaite's degrees of freedom.
     pub satterthwaite: Tally,
 }
 
-const METHODS: usize = 8;
+const METHODS: usize = 9;
+
+/// The fits of a problem that are compared.
+pub(crate) struct Fits {
+    /// Variances at 0 or above.
+    pub held: Option<Fit>,
+    /// Free to be negative.
+    pub free: Option<Fit>,
+}
+
+impl Fits {
+    /// The fits of a problem.
+    pub fn of(problem: &Problem) -> Self {
+        let held = fit(problem, Settings::default()).ok();
+        let free = held
+            .as_ref()
+            .and_then(|held| freed(problem, held, Settings::default()).ok());
+        Self { held, free }
+    }
+
+    /// What the program takes from them: from the free fit where that answers every question.
+    pub fn program<T: Clone>(
+        &self,
+        answers: impl Fn(Option<&Fit>) -> Vec<Option<T>>,
+    ) -> Vec<Option<T>> {
+        let free = answers(self.free.as_ref());
+        match free.iter().all(Option::is_some) {
+            true => free,
+            false => answers(self.held.as_ref()),
+        }
+    }
+}
 
 /// P of each term from the strata; `None` where the design has several errors and is not complete.
 fn by_strata(
@@ -115,31 +148,27 @@ pub fn rejections(run: Run, plan: &Plan, loss: Loss) -> Vec<Rejections> {
         let left = loss.left(plan, &units, stream);
         let (units, values) = units.kept(&all, |unit| left[unit]);
         let (problem, grid) = plan.problem(&units, &values, structure);
-        let fitted = |settings: Settings| fit(&problem, settings).ok();
-        let usual = fitted(Settings::default());
-        let zero = usual
-            .as_ref()
-            .is_some_and(|fit| !fit.certificate.at_zero.is_empty());
-        // Without a variance at zero, leaving those at zero out and letting them be negative are the
-        // usual fit.
-        let (dropped, negative) = match (&usual, zero) {
-            (Some(_), false) => (usual.clone(), usual.clone()),
-            _ => (
-                fitted(Settings {
+        let fits = Fits::of(&problem);
+        let usual = fits.held.as_ref();
+        let zero = usual.is_some_and(|fit| !fit.certificate.at_zero.is_empty());
+        // Without a variance at zero, leaving those at zero out changes nothing.
+        let dropped = match (usual, zero) {
+            (Some(_), false) => usual.cloned(),
+            _ => fit(
+                &problem,
+                Settings {
                     keep_zero: false,
                     ..Settings::default()
-                }),
-                fitted(Settings {
-                    negative: true,
-                    ..Settings::default()
-                }),
-            ),
+                },
+            )
+            .ok(),
         };
         let strata = by_strata(plan, design.as_ref(), &units, &values);
-        let usual_p = by_fit(plan, &grid, usual.as_ref(), kenward_roger_test);
+        let program = fits.program(|fit| by_fit(plan, &grid, fit, kenward_roger_test));
+        let usual_p = by_fit(plan, &grid, usual, kenward_roger_test);
         let dropped = by_fit(plan, &grid, dropped.as_ref(), kenward_roger_test);
-        let negative = by_fit(plan, &grid, negative.as_ref(), kenward_roger_test);
-        let plain = by_fit(plan, &grid, usual.as_ref(), satterthwaite_test);
+        let negative = by_fit(plan, &grid, fits.free.as_ref(), kenward_roger_test);
+        let plain = fits.program(|fit| by_fit(plan, &grid, fit, satterthwaite_test));
         let rejects = |p: Option<f64>| Outcome::of(p.map(|p| p <= LEVEL));
         (0..strata.len())
             .flat_map(|term| {
@@ -152,7 +181,8 @@ pub fn rejections(run: Run, plan: &Plan, loss: Loss) -> Vec<Rejections> {
                     rejects(dropped[term]),
                     rejects(negative[term]),
                     rejects(plain[term]),
-                    Outcome::of(usual.as_ref().map(|_| zero)),
+                    Outcome::of(usual.map(|_| zero)),
+                    rejects(program[term]),
                 ]
             })
             .collect()
@@ -168,6 +198,7 @@ pub fn rejections(run: Run, plan: &Plan, loss: Loss) -> Vec<Rejections> {
             negative: of[5],
             satterthwaite: of[6],
             zeros: of[7],
+            program: of[8],
         })
         .collect()
 }
@@ -206,9 +237,10 @@ pub fn table(run: Run) -> Table {
                     labels: [words, loss.words(), term].map(str::to_owned).to_vec(),
                     tallies: vec![
                         r.strata,
-                        r.kenward_roger,
+                        r.program,
                         r.satterthwaite,
                         r.negative,
+                        r.kenward_roger,
                         r.dropped,
                         r.zeros,
                         r.at_zero,
@@ -223,13 +255,14 @@ pub fn table(run: Run) -> Table {
         labels: vec!["design", "plots", "term"],
         figures: vec![
             ("strata", Some(LEVEL)),
-            ("Kenward–Roger", Some(LEVEL)),
-            ("Satterthwaite", Some(LEVEL)),
-            ("KR, variances free to be negative", Some(LEVEL)),
+            ("program, Kenward–Roger", Some(LEVEL)),
+            ("program, Satterthwaite", Some(LEVEL)),
+            ("KR, variances free", Some(LEVEL)),
+            ("KR, variances held at 0", Some(LEVEL)),
             ("KR, variances at 0 left out", Some(LEVEL)),
             ("trials with a variance at 0", None),
-            ("KR in these", None),
-            ("KR in the others", None),
+            ("KR held, in these", None),
+            ("KR held, in the others", None),
         ],
         rows,
     }

@@ -3,11 +3,14 @@
 //! The model has blocks at random and, where counts vary more than 1.5 times what the binomial allows
 //! (Pearson's statistic over its degrees of freedom, blocks taken as fixed), an effect for each plot. The
 //! critical value is that of t with the degrees of freedom of plots inside blocks. Standard errors are
-//! taken as they come from the likelihood, or widened: times √(N/n) where a variance between plots was
-//! estimated, N being all degrees of freedom of its stratum and n those of its error.
+//! taken as they come from the likelihood, or widened, as the program has them: times √(N/n) where a
+//! variance between plots was estimated, N being all degrees of freedom of its stratum and n those of its
+//! error. Besides the odds ratio of two treatments there are those of three with the first as control
+//! together, and the straight line through the log odds of all four.
 
 use caneplot_numerics::counts::{Counts, Family, Fit, Grouping, Integration, containment_df, fit};
 use caneplot_numerics::distribution::{normal_quantile, t_critical};
+use caneplot_numerics::dunnett::{Dunnett, Sides};
 use caneplot_numerics::random::Stream;
 
 use crate::table::{Row, Table};
@@ -40,8 +43,12 @@ pub struct Buds {
 pub struct Coverage {
     /// Plots given an effect where counts vary too much, standard errors as they come.
     pub chosen: Tally,
-    /// The same, widened.
+    /// The same, widened: the program's intervals.
     pub chosen_widened: Tally,
+    /// The same for three odds ratios with one control, all of them held at once by Dunnett's limits.
+    pub control: Tally,
+    /// The same for the slope of the log odds over equally spaced treatments.
+    pub slope: Tally,
     /// Plots always given an effect, standard errors as they come.
     pub always: Tally,
     /// The same, widened.
@@ -54,7 +61,19 @@ pub struct Coverage {
     pub overdispersed: Tally,
 }
 
-const FIGURES: usize = 7;
+const FIGURES: usize = 9;
+
+/// A comparison of log odds with the quantile its interval is made with.
+struct Asked {
+    weights: Vec<f64>,
+    critical: Option<f64>,
+}
+
+impl Asked {
+    fn truth(&self) -> f64 {
+        TRUTH * self.weights[1]
+    }
+}
 
 fn columns(rows: usize, of: usize, code: impl Fn(usize) -> usize) -> Vec<Vec<f64>> {
     let column = |level| (0..rows).map(|row| f64::from(code(row) == level)).collect();
@@ -78,7 +97,7 @@ impl Buds {
     }
 }
 
-/// The coverage of 95 % intervals of the odds ratio.
+/// The coverage of 95 % intervals of odds ratios.
 #[must_use]
 pub fn coverage(run: Run, trial: Buds) -> Coverage {
     let rows = trial.blocks * TREATMENTS;
@@ -96,16 +115,29 @@ pub fn coverage(run: Run, trial: Buds) -> Coverage {
     let all = containment_df(&[vec![1.0; rows]], &groupings)[1] as f64;
     let critical = t_critical(0.05, df).ok();
     let normal = normal_quantile(0.975).ok();
-    let mut weights = vec![0.0; TREATMENTS];
-    (weights[0], weights[1]) = (-1.0, 1.0);
+    let pair = |other: usize, critical: Option<f64>| {
+        let mut weights = vec![0.0; TREATMENTS];
+        (weights[0], weights[other]) = (-1.0, 1.0);
+        Asked { weights, critical }
+    };
+    let (one, one_normal) = (pair(1, critical), pair(1, normal));
+    // As many plots of each treatment: any two comparisons with the control have the correlation 1/2.
+    let dunnett = Dunnett::new(&[0.5_f64.sqrt(); TREATMENTS - 1], df, Sides::Both);
+    let joint = dunnett.and_then(|dunnett| dunnett.quantile(0.05)).ok();
+    let with_control: Vec<Asked> = (1..TREATMENTS).map(|other| pair(other, joint)).collect();
+    let middle = (TREATMENTS - 1) as f64 / 2.0;
+    let slope = Asked {
+        weights: (0..TREATMENTS).map(|at| at as f64 - middle).collect(),
+        critical,
+    };
 
-    let holds = |found: Option<&Fit>, critical: Option<f64>, widened: bool| -> Option<bool> {
+    let holds = |found: Option<&Fit>, asked: &Asked, widened: bool| -> Option<bool> {
         let found = found?;
         let estimated = found.random.get(1).is_some_and(|plots| !plots.at_boundary);
         let widening = if widened && estimated { all / df } else { 1.0 };
-        let estimate = found.estimate(&weights).ok()?;
-        let reach = critical? * estimate.standard_error * widening.sqrt();
-        Some((estimate.value - TRUTH).abs() <= reach)
+        let estimate = found.estimate(&asked.weights).ok()?;
+        let reach = asked.critical? * estimate.standard_error * widening.sqrt();
+        Some((estimate.value - asked.truth()).abs() <= reach)
     };
     let purpose = format!("odds {} {}", trial.blocks, trial.buds);
     let found = tallies(run, &purpose, FIGURES, |stream| {
@@ -129,12 +161,17 @@ pub fn coverage(run: Run, trial: Buds) -> Coverage {
             None => None,
         };
         [
-            holds(chosen, critical, false),
-            holds(chosen, critical, true),
-            holds(with.as_ref(), critical, false),
-            holds(with.as_ref(), critical, true),
-            holds(without.as_ref(), critical, false),
-            holds(with.as_ref(), normal, false),
+            holds(chosen, &one, false),
+            holds(chosen, &one, true),
+            with_control
+                .iter()
+                .map(|asked| holds(chosen, asked, true))
+                .try_fold(true, |all, held| Some(all && held?)),
+            holds(chosen, &slope, true),
+            holds(with.as_ref(), &one, false),
+            holds(with.as_ref(), &one, true),
+            holds(without.as_ref(), &one, false),
+            holds(with.as_ref(), &one_normal, false),
             over,
         ]
         .map(Outcome::of)
@@ -143,11 +180,13 @@ pub fn coverage(run: Run, trial: Buds) -> Coverage {
     Coverage {
         chosen: found[0],
         chosen_widened: found[1],
-        always: found[2],
-        always_widened: found[3],
-        never: found[4],
-        normal: found[5],
-        overdispersed: found[6],
+        control: found[2],
+        slope: found[3],
+        always: found[4],
+        always_widened: found[5],
+        never: found[6],
+        normal: found[7],
+        overdispersed: found[8],
     }
 }
 
@@ -170,6 +209,8 @@ pub fn table(run: Run) -> Table {
                 tallies: vec![
                     c.chosen,
                     c.chosen_widened,
+                    c.control,
+                    c.slope,
                     c.always,
                     c.always_widened,
                     c.never,
@@ -185,6 +226,8 @@ pub fn table(run: Run) -> Table {
         figures: vec![
             ("effect for plots by the rule, t", Some(0.95)),
             ("the same, widened", Some(0.95)),
+            ("three with a control", Some(0.95)),
+            ("slope", Some(0.95)),
             ("effect always, t", Some(0.95)),
             ("the same, widened", Some(0.95)),
             ("effect never, t", Some(0.95)),

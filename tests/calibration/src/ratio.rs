@@ -220,35 +220,29 @@ pub fn table(run: Run) -> Table {
         block_cv: 10.0,
         plot_cv: [15.0, 20.0],
     };
-    let pairs = [
-        ("4 blocks", usual),
-        ("8 blocks", Pair { blocks: 8, ..usual }),
+    let mut pairs: Vec<(String, Pair)> = [4, 6, 8, 12, 16, 24]
+        .map(|blocks| (format!("{blocks} blocks"), Pair { blocks, ..usual }))
+        .to_vec();
+    pairs.extend([
         (
-            "12 blocks",
-            Pair {
-                blocks: 12,
-                ..usual
-            },
-        ),
-        (
-            "4 blocks, blocks alike",
+            "4 blocks, blocks alike".to_owned(),
             Pair {
                 block_cv: 0.0,
                 ..usual
             },
         ),
         (
-            "4 blocks, prunings CV 60 %",
+            "4 blocks, prunings CV 60 %".to_owned(),
             Pair {
                 plot_cv: [15.0, 60.0],
                 ..usual
             },
         ),
-    ];
-    let rows = pairs.map(|(words, pair)| {
+    ]);
+    let row = |(words, pair): (String, Pair)| {
         let c = coverage(run, pair);
         Row {
-            labels: vec![words.to_owned()],
+            labels: vec![words],
             tallies: vec![
                 c.fieller,
                 c.bounded,
@@ -258,7 +252,7 @@ pub fn table(run: Run) -> Table {
                 c.resampled,
             ],
         }
-    });
+    };
     Table {
         title: "Coverage of 95 % intervals of a ratio",
         labels: vec!["trial"],
@@ -270,6 +264,6 @@ pub fn table(run: Run) -> Table {
             ("Fieller, everywhere", Some(0.95)),
             ("resampled blocks, everywhere", Some(0.95)),
         ],
-        rows: rows.to_vec(),
+        rows: pairs.into_iter().map(row).collect(),
     }
 }

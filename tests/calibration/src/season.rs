@@ -4,7 +4,7 @@
 use caneplot_numerics::design::Design;
 use caneplot_numerics::mixed::grid::Grid;
 use caneplot_numerics::mixed::kenward_roger::{self, Estimate, Order};
-use caneplot_numerics::mixed::{Fit, Settings, Structure, fit};
+use caneplot_numerics::mixed::{Fit, Settings, Structure, fit, freed};
 
 use crate::means::holds_zero;
 use crate::null::LEVEL;
@@ -114,8 +114,10 @@ pub fn answered(run: Run, plan: &Plan) -> Vec<Answers> {
             let (problem, grid) = plan.problem(&units, &values, structure);
             grid_of = Some(grid);
             if let Ok(found) = fit(&problem, Settings::default()) {
+                // As in the program: chosen with variances at 0 or above, then free where that can be.
                 let rank = found.criteria().aicc.unwrap_or(f64::INFINITY);
-                fits.push((at, found, rank));
+                let free = freed(&problem, &found, Settings::default());
+                fits.push((at, free.unwrap_or(found), rank));
             }
         }
         let Some(grid) = grid_of else {

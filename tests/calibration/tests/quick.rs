@@ -41,7 +41,7 @@ fn strata_reject_as_often_as_they_say() {
         for ((term, _), r) in plan.terms().iter().zip(found) {
             assert_near(term, r.strata, LEVEL);
             // On complete data the two are one analysis.
-            assert_eq!(r.negative, r.strata, "{term}");
+            assert_eq!(r.program, r.strata, "{term}");
         }
     }
 }
@@ -73,8 +73,8 @@ fn mixed_models_reject_as_often_as_they_are_known_to() {
         let found = rejections(FEW, &plan, loss);
         for (((term, _), r), known) in plan.terms().iter().zip(found).zip(known) {
             assert_near(term, r.kenward_roger, known / 100.0);
-            // Free to be negative, they leave the test its level.
-            assert_near(term, r.negative, LEVEL);
+            // Free to be negative, as in the program, they leave the test its level.
+            assert_near(term, r.program, LEVEL);
         }
     }
 }
@@ -110,7 +110,7 @@ fn families_err_as_often_as_they_say() {
 fn differences_in_a_split_plot_are_held_as_often_as_they_say() {
     for c in means::coverage(FEW, &Plan::split(), Loss::Nothing) {
         assert_near(c.words, c.strata, 0.95);
-        assert_near(c.words, c.kenward_roger, 0.95);
+        assert_near(c.words, c.program, 0.95);
     }
 }
 
@@ -151,6 +151,8 @@ fn odds_ratios_are_held_as_often_as_they_say_and_not_without_plots() {
     );
     assert_near("widened", found.always_widened, 0.95);
     assert_near("widened by the rule", found.chosen_widened, 0.95);
+    assert_near("with a control", found.control, 0.95);
+    assert_near("slope", found.slope, 0.95);
     assert!(found.never.distance(0.95) > LIMIT, "{:?}", found.never);
 }
 

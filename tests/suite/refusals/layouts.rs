@@ -60,7 +60,11 @@ fn one_block_leaves_no_error() {
     );
     outcome.names(
         "randomisation",
-        &["Yield has no test", "no degrees of freedom"],
+        &[
+            "Yield has no test",
+            "no degrees of freedom",
+            "a second block",
+        ],
     );
     outcome.section_says(
         "ratios",
@@ -98,9 +102,24 @@ fn factors_that_always_go_together() {
     outcome.says(
         "anova",
         "yield",
-        &["not analysed", "no plot has the combination"],
+        &[
+            "not analysed",
+            "'Cover' and 'Nodes left' always go together",
+        ],
     );
-    outcome.says("mixed", "yield", &["Only 3 of the 6 combinations"]);
+    outcome.says(
+        "mixed",
+        "yield",
+        &[
+            "Only 3 of the 6 combinations",
+            "Cover and nodes left always go together",
+        ],
+    );
+    assert!(
+        outcome
+            .report
+            .contains("'nodes' and 'cover' always go together")
+    );
     outcome.says(
         "response",
         "yield",
@@ -144,7 +163,10 @@ fn a_factor_that_goes_with_the_blocks() {
     outcome.says(
         "anova",
         "yield",
-        &["not analysed", "this is not a randomised block design"],
+        &[
+            "not analysed",
+            "every block has plots of one treatment only",
+        ],
     );
     outcome.says(
         "response",
@@ -166,7 +188,11 @@ fn a_factor_that_goes_with_the_blocks() {
     );
     outcome.names("randomisation", &["Yield is not tested"]);
     assert!(outcome.report.contains("block B1 has no plot of 24 and 36"));
-    assert!(!outcome.sections("mixed", "yield").is_empty());
+    outcome.says(
+        "mixed",
+        "yield",
+        &["No block holds two levels of nodes left", "whole blocks"],
+    );
 }
 
 #[test]
@@ -181,7 +207,15 @@ fn a_treatment_in_one_block_and_a_block_of_one_plot() {
     let outcome = complete(&usual(field).seasons(&["2021", "2022"]).vines(3).write(ALL));
     assert!(outcome.report.contains("on one plot only: 36"));
     assert!(outcome.report.contains("block B5 has no plot of 24 and 36"));
-    outcome.says("anova", "yield", &["not analysed"]);
+    outcome.says(
+        "anova",
+        "yield",
+        &[
+            "not analysed",
+            "has plots with",
+            "nothing can be compared inside it",
+        ],
+    );
     for analysis in ["mixed", "response", "seasons", "counts", "evenness"] {
         let response = if analysis == "counts" {
             "clusters"
@@ -205,7 +239,15 @@ fn one_level_present_and_single_vines() {
     let field = Field::new("randomised block", plots).nodes(&LEVELS);
     let outcome = complete(&usual(field).seasons(&["2021", "2022"]).vines(2).write(ALL));
     for analysis in ["anova", "mixed", "seasons", "evenness"] {
-        outcome.says(analysis, "yield", &["one level (12)", "cannot be tested"]);
+        outcome.says(
+            analysis,
+            "yield",
+            &[
+                "one level (12)",
+                "cannot be tested",
+                "ata of its other levels",
+            ],
+        );
     }
     outcome.says("response", "yield", &["have the same nodes left"]);
     outcome.says("counts", "bud_break", &["of one treatment", "Add the data"]);
@@ -264,7 +306,8 @@ fn one_season_has_no_course_over_seasons() {
     let named = Field::blocks(&BLOCKS, &LEVELS).seasons(&["2021"]).usual();
     let said = refused_before(&named.write("seasons = {}\n"));
     assert!(said.contains("only one season"), "{said}");
-    // A structure of seasons is of no use to one season, and no harm.
+    // A structure of seasons is of no use to one season, and no harm; both are said.
     let outcome = complete(&named.write("mixed = { structure = \"autoregressive\" }\n"));
+    outcome.says("mixed", "yield", &["is without use here"]);
     assert!(!outcome.probabilities("mixed", "yield").is_empty());
 }

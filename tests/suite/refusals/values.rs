@@ -16,16 +16,26 @@ fn responses_without_variation_without_error_or_without_values() {
             1 => String::new(),
             _ => typed(21.0 + at.noise),
         })
+        .response("clusters", "unit = \"clusters/vine\"", |at| {
+            match at.season {
+                1 => String::new(),
+                _ => clusters(at),
+            }
+        })
         .response("by_turns", "unit = \"cm2\"", |at| {
             by_turns(at, typed(5.0 + at.noise))
         })
         .response("empty", "unit = \"cm2\"", |_| String::new());
     let outcome = complete(&field.write(
         "anova = {}\nmixed = {}\nresponse = {}\nratios = {}\nevenness = {}\nseasons = {}\n\
-         randomisation = { arrangements = 199 }\n",
+         counts = {}\nrandomisation = { arrangements = 199 }\n",
     ));
     for analysis in ["anova", "mixed", "response"] {
-        outcome.says(analysis, "constant", &["the same in every plot", "3.2"]);
+        outcome.says(
+            analysis,
+            "constant",
+            &["the same in every plot", "3.20 cm²"],
+        );
     }
     outcome.says(
         "seasons",
@@ -48,10 +58,15 @@ fn responses_without_variation_without_error_or_without_values() {
     }
     outcome.names(
         "randomisation",
-        &["Constant has no test", "Copied has no test"],
+        &[
+            "Constant has no test of Nodes left: it is the same in every plot",
+            "Copied has no test",
+        ],
     );
     outcome.says("anova", "brix", &["left out: 2022"]);
     outcome.says("seasons", "brix", &["no value in 2022"]);
+    outcome.says("counts", "clusters", &["Nothing was counted in 2022"]);
+    assert!(!outcome.probabilities("counts", "clusters").is_empty());
     outcome.says("evenness", "brix", &["2022"]);
     // No plot has every season, so nothing can be said over all of them.
     for analysis in ["anova", "response", "seasons", "evenness"] {

@@ -208,3 +208,35 @@ fn a_number_that_looks_like_a_missing_code_is_told() {
         &["-9999 in column 'kg'", "missing = [-9999]"],
     );
 }
+
+#[test]
+fn codes_for_missing_values_are_listed_wherever_they_stand() {
+    for unit in [
+        "unit = \"index\"\nis = \"other\"",
+        "unit = \"°C\"\nis = \"other\"",
+    ] {
+        let trial = blocks("", HARVEST).replace("unit = \"kg/vine\"", unit);
+        let text = harvest()
+            .replace("3.1", "-9999.0")
+            .replace("4.2", "-999.9")
+            .replace("5.4", "-9999");
+        let found = Bench::new(&trial, &[("harvest.csv", &text)]).checked();
+        contains(
+            &only(&found, "looks-missing").to_string(),
+            &[
+                "-999.9",
+                "lines 2, 6 and 13",
+                "plot 101 first",
+                "codes for 'not recorded'",
+                "missing = [",
+            ],
+        );
+        let text = harvest().replace("4.2", "-9.9").replace("3.1", "9999");
+        let found = Bench::new(&trial, &[("harvest.csv", &text)]).checked();
+        assert!(
+            !grave(&found).contains(&"looks-missing"),
+            "{}",
+            shown(&found)
+        );
+    }
+}

@@ -345,3 +345,37 @@ fn a_slip_in_a_plot_name_suggests_the_plot_whose_record_is_missing() {
     );
     contains(&text, &["write '402'"]);
 }
+
+#[test]
+fn factors_that_always_go_together_are_both_named() {
+    let cover = "[factors.cover]\nlevels = [\"grass\", \"bare\"]\n";
+    let trial = blocks("", &format!("{cover}{HARVEST}"));
+    let with = |cover: &dyn Fn(usize, &str) -> &'static str| {
+        let mut text = "block,plot,nodes,kg,cover\n".to_owned();
+        for (at, line) in harvest().lines().skip(1).enumerate() {
+            text.push_str(&format!("{line},{}\n", cover(at, line)));
+        }
+        Bench::new(&trial, &[("harvest.csv", &text)]).checked()
+    };
+    let follows = with(&|_, line| {
+        if line.contains(",12,") {
+            "grass"
+        } else {
+            "bare"
+        }
+    });
+    contains(
+        &alone(&follows, "factors-together"),
+        &[
+            "'nodes' and 'cover' always go together",
+            "every level of 'nodes' has one level of 'cover' only",
+            "trial.toml",
+        ],
+    );
+    let mixed = with(&|at, _| if at % 2 == 0 { "grass" } else { "bare" });
+    assert!(
+        !grave(&mixed).contains(&"factors-together"),
+        "{}",
+        shown(&mixed)
+    );
+}

@@ -22,7 +22,7 @@ pub(super) fn roles(kind: DesignKind) -> &'static [Role] {
 }
 
 /// The columns of place a design must have, which are all it may have beside its plots.
-fn places(kind: DesignKind) -> &'static [&'static str] {
+pub(super) fn places(kind: DesignKind) -> &'static [&'static str] {
     match kind {
         DesignKind::CompletelyRandomised => &[],
         DesignKind::LatinSquare => &["row", "column"],

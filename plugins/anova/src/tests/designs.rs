@@ -370,6 +370,19 @@ fn blocks_by_seasons_on_a_line_of_their_own() {
     trial.options["block_season"] = serde_json::json!("separate");
     let findings = trial.findings();
     println!("{}", text(&findings));
+    // Published programs give W = 0.0222, a factor of 0.519 and P = 0.699 with this factor.
+    let said: Vec<String> = findings.sections[0]
+        .statements
+        .iter()
+        .map(sentence)
+        .collect();
+    let notes: Vec<String> = findings.sections[0].notes.iter().map(sentence).collect();
+    let all = [said, notes].concat().join("\n");
+    assert!(all.contains("(Mauchly's W = 0.022, P < 0.001)"), "{all}");
+    assert!(
+        all.contains("factor 0.519): P = 0.699 for pruning × season; no verdict"),
+        "{all}"
+    );
     assert_eq!(
         row_of(&findings, "anova", "Residual (blocks by seasons)")[1],
         "20"

@@ -231,8 +231,7 @@ fn seasons_as_a_sample() {
     );
 }
 
-#[test]
-fn a_component_at_zero_is_kept_and_said() {
+fn boundary() -> Trial {
     let mut trial = Trial::read(DesignKind::SplitSplitPlot, "splitsplit_boundary.csv")
         .numbered()
         .factor("irrigation", "Irrigation", Role::WholePlot, &[])
@@ -240,20 +239,89 @@ fn a_component_at_zero_is_kept_and_said() {
         .factor("thinning", "Thinning", Role::SubSubPlot, &[])
         .response("yield", "Yield", "kg/vine", "8");
     trial.factors[2].control = Some("C1".to_owned());
-    let findings = trial.findings();
+    trial
+}
+
+/// The first test has the numbers of `splitsplit_boundary_kept.json`.
+fn same_first_test(findings: &Findings, want: &serde_json::Value) {
+    let tests = table(findings, "tests");
+    let want = &want["A"];
+    near(numbers(tests, "F")[0], number(&want["F_scaled"]));
+    near(numbers(tests, "df of the error")[0], number(&want["ddf"]));
+}
+
+#[test]
+fn a_component_below_zero_is_kept_in_the_tests_and_said() {
+    let findings = boundary().findings();
+    shown("below zero", &findings);
+    let want = reference("splitsplit_boundary_kept.json");
+    same_first_test(&findings, &want["unconstrained"]["kr"]);
+    says(&findings, "Whole plots vary no more than");
+    says(&findings, "their variance comes out below 0 (-3.02e-2)");
+    // So a balanced set has the analysis of variance.
+    says(
+        &findings,
+        "every F here and its degrees of freedom were compared",
+    );
+    let components = table(&findings, "components");
+    assert_eq!(
+        render::cell(&components.columns.last().unwrap().cells, 1),
+        "below 0: as good as none; kept in the tests so that they hold their level"
+    );
+    assert!(numbers(components, "Variance")[1].unwrap() < 0.0);
+}
+
+#[test]
+fn a_component_at_zero_is_held_there_where_asked_for() {
+    let findings = boundary()
+        .option("below_zero", json!("hold at 0"))
+        .findings();
     shown("zero", &findings);
     let want = reference("splitsplit_boundary_kept.json");
-    let tests = table(&findings, "tests");
-    let kept = &want["kr_component_kept"]["A"];
-    near(numbers(tests, "F")[0], number(&kept["F_scaled"]));
-    near(numbers(tests, "df of the error")[0], number(&kept["ddf"]));
+    same_first_test(&findings, &want["kr_component_kept"]);
     says(&findings, "Whole plots vary no more than");
+    says(&findings, "held at 0, as asked for");
     says(&findings, "read it");
     let components = table(&findings, "components");
     assert_eq!(
         render::cell(&components.columns.last().unwrap().cells, 1),
         "0 at its boundary; -0.0302 if it could be negative"
     );
+}
+
+/// The standard error of a mean is not below what the plots inside blocks give, √(E/r), and has their
+/// degrees of freedom, where blocks lie apart by less than that.
+#[test]
+fn means_count_blocks_below_zero_as_none() {
+    let rows = [
+        ("B1", [3.0, 4.0, 5.3]),
+        ("B2", [4.0, 5.2, 3.0]),
+        ("B3", [5.0, 3.3, 4.0]),
+        ("B4", [3.1, 5.2, 4.0]),
+    ];
+    let cells = |of: &dyn Fn(&str, usize, f64) -> String| {
+        let all = rows.iter().flat_map(|(block, values)| {
+            let own = values.iter().enumerate();
+            own.map(|(at, value)| of(block, at, *value))
+        });
+        all.collect::<Vec<String>>()
+    };
+    let columns = vec![("block".to_owned(), cells(&|block, _, _| block.to_owned()))];
+    let findings = Trial::made(DesignKind::RandomisedBlock, columns)
+        .with("treatment", cells(&|_, at, _| format!("T{}", at + 1)))
+        .with("yield", cells(&|_, _, value| value.to_string()))
+        .numbered()
+        .factor("treatment", "Treatment", Role::Treatment, &[])
+        .response("yield", "Yield", "kg/vine", "4")
+        .findings();
+    says(&findings, "Standard errors of single means count it as 0");
+    let error = numbers(table(&findings, "components"), "Variance")[1].unwrap();
+    let means = table(&findings, "means-treatment");
+    for at in 0..3 {
+        near(numbers(means, "Standard error")[at], (error / 4.0).sqrt());
+        // (4 − 1)(3 − 1).
+        near(numbers(means, "df")[at], 6.0);
+    }
 }
 
 #[test]
@@ -372,7 +440,10 @@ fn comparisons_with_a_control_and_by_holm() {
 #[test]
 fn what_cannot_be_analysed_has_a_sentence() {
     let constant = missing_blocks().with("yield_kg", vec!["3.2".to_owned(); 26]);
-    says(&constant.findings(), "is the same in every plot (3.20)");
+    says(
+        &constant.findings(),
+        "is the same in every plot (3.20 kg/vine)",
+    );
     let single = missing_blocks().without_rows(&(5..26).collect::<Vec<_>>());
     let findings = single.findings();
     shown("single replicate", &findings);

@@ -132,3 +132,75 @@ fn a_factor_without_its_role_is_refused() {
         "no factor is declared to be applied to whole plots",
     );
 }
+
+#[test]
+fn a_structure_over_one_season_is_said_to_be_without_use() {
+    let trial = missing_blocks();
+    never_says(&trial.findings(), "without use");
+    says(
+        &trial
+            .option("structure", json!("autoregressive"))
+            .findings(),
+        "structure = \"autoregressive\" is without use here",
+    );
+}
+
+#[test]
+fn a_value_that_all_plots_share_has_its_unit() {
+    let trial = missing_blocks().with("yield_kg", vec!["3.5".to_owned(); 26]);
+    says(
+        &trial.findings(),
+        "is the same in every plot (3.50 kg/vine): there is no variation",
+    );
+}
+
+/// The plots of six blocks in which every level of the treatment stands in blocks of its own.
+fn whole_blocks(cover: bool) -> Trial {
+    let blocks = ["A", "B", "C", "D", "E", "F"];
+    let (mut block, mut treatment, mut other, mut values) = (vec![], vec![], vec![], vec![]);
+    for (at, name) in blocks.iter().enumerate() {
+        for plot in 0..3 {
+            let level = match cover {
+                true => plot,
+                false => at % 3,
+            };
+            block.push((*name).to_owned());
+            treatment.push(["12", "24", "36"][level].to_owned());
+            other.push(["grass", "bare", "bare"][level].to_owned());
+            values.push(format!("{}", 3.0 + 0.1 * ((7 * at + 5 * plot) % 11) as f64));
+        }
+    }
+    let columns = [
+        ("block", block),
+        ("nodes", treatment),
+        ("cover", other),
+        ("yield_kg", values),
+    ];
+    let columns = columns.map(|(name, values)| (name.to_owned(), values));
+    let trial = Trial::made(DesignKind::RandomisedBlock, columns.into())
+        .numbered()
+        .factor("nodes", "Nodes left", Role::Treatment, &[])
+        .response("yield_kg", "Yield", "kg/vine", "3.5");
+    match cover {
+        true => trial.factor("cover", "Cover", Role::Treatment, &[]),
+        false => trial,
+    }
+}
+
+#[test]
+fn a_factor_that_goes_with_the_blocks_is_said_to() {
+    says(
+        &whole_blocks(false).findings(),
+        "No block holds two levels of nodes left, so they are compared as whole blocks",
+    );
+    never_says(&whole_blocks(true).findings(), "No block holds");
+}
+
+#[test]
+fn factors_that_always_go_together_are_named() {
+    says(
+        &whole_blocks(true).findings(),
+        "Cover and nodes left always go together (each level of nodes left has one level of cover only)",
+    );
+    never_says(&oats().findings(), "always go together");
+}

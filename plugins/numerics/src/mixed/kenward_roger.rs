@@ -11,7 +11,7 @@
 
 use nalgebra::{Cholesky, DMatrix};
 
-use super::satterthwaite::single_df;
+use super::satterthwaite::single;
 use super::{Fit, MixedError};
 use crate::distribution::f_upper;
 
@@ -147,15 +147,36 @@ pub fn estimate(
     adjusted: &DMatrix<f64>,
     contrast: &[f64],
 ) -> Result<Estimate, MixedError> {
-    let row = nalgebra::DVector::from_column_slice(contrast);
-    let variance = row.dot(&(adjusted * &row));
+    mean(fit, adjusted, contrast, &[])
+}
+
+/// A single mean with its adjusted standard error, with those of the variances `none` that are below
+/// zero counted as zero.
+///
+/// For differences a negative variance of blocks is as good as any, as it drops out or belongs to the
+/// mean square they are judged by. The standard error of a mean counts how far blocks lie apart, and
+/// blocks that lie apart by less than nothing would make it smaller than the plots inside them allow:
+/// with weights c = V⁻¹XΦl, the variance l'Φl + |θ|c'ZZ'c is that of the same mean with θ at zero.
+///
+/// # Errors
+/// [`MixedError::Hypothesis`] for a mean without variance.
+pub fn mean(
+    fit: &Fit,
+    adjusted: &DMatrix<f64>,
+    weights: &[f64],
+    none: &[usize],
+) -> Result<Estimate, MixedError> {
+    let row = nalgebra::DVector::from_column_slice(weights);
+    // With one contrast the scale is 1 and m = 2v²/(g'wg).
+    let (taken_off, df) =
+        single(fit, &row, &fit.expected_inverse, none).ok_or(MixedError::Hypothesis)?;
+    let variance = row.dot(&(adjusted * &row)) + taken_off;
     if variance.is_nan() || variance <= 0.0 {
         return Err(MixedError::Hypothesis);
     }
-    // With one contrast the scale is 1 and m = 2v²/(g'wg).
     Ok(Estimate {
         value: row.dot(&fit.beta),
         standard_error: variance.sqrt(),
-        df: single_df(fit, &row, &fit.expected_inverse).ok_or(MixedError::Hypothesis)?,
+        df,
     })
 }

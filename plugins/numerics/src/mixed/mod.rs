@@ -7,7 +7,7 @@
 //! own), `matrices` (the problem taken apart into blocks),
 //! `deviance` (−2 log restricted likelihood, Patterson & Thompson 1971, *Biometrika* 58:545),
 //! `derivatives` (score and information), `start`, [`optimise`], [`converge`], [`assemble`] (the
-//! fit), then what is asked of it: [`kenward_roger`], [`satterthwaite`], [`criteria`],
+//! fit), `freed` (the same with variances free to be negative, as tests need them), then what is asked of it: [`kenward_roger`], [`satterthwaite`], [`criteria`],
 //! [`influence`]. [`grid`] makes the fixed part from the cells of the design.
 //!
 //! The criterion is −2ℓ = (n−p) log 2π + log|V| + log|X'V⁻¹X| + y'Py, without the constant log|X'X|:
@@ -20,6 +20,7 @@ pub mod criteria;
 mod derivatives;
 mod deviance;
 mod error;
+mod freed;
 pub mod grid;
 pub mod influence;
 pub mod kenward_roger;
@@ -35,6 +36,7 @@ mod start;
 pub use assemble::Fit;
 pub use candidate::Candidate;
 
+pub use freed::{freed, linear};
 pub use optimise::{Settings, candidate, candidate_near, fit, refit};
 pub use problem::{Problem, RandomTerm, Residual};
 pub use season::Structure;

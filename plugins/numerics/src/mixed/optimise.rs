@@ -128,7 +128,7 @@ pub fn refit(problem: &Problem, near: &[f64], settings: Settings) -> Result<Fit,
 }
 
 /// The best end of the searches from some places.
-fn best(
+pub(super) fn best(
     prepared: &Prepared,
     starts: Vec<Vec<f64>>,
     settings: Settings,

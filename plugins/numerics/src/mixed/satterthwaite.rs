@@ -15,16 +15,32 @@ use crate::distribution::f_upper;
 
 /// 2v²/(g'Ag); `None` for a contrast without variance.
 pub(crate) fn single_df(fit: &Fit, row: &DVector<f64>, inverse: &DMatrix<f64>) -> Option<f64> {
+    Some(single(fit, row, inverse, &[])?.1)
+}
+
+/// What some variances below zero take off the variance of a contrast, and the degrees of freedom with
+/// those counted as zero; `None` for a contrast without variance.
+pub(crate) fn single(
+    fit: &Fit,
+    row: &DVector<f64>,
+    inverse: &DMatrix<f64>,
+    none: &[usize],
+) -> Option<(f64, f64)> {
     let turned = &fit.covariance * row;
-    let variance = row.dot(&turned);
-    let gradient = DVector::from_iterator(
+    let mut gradient = DVector::from_iterator(
         fit.slopes.len(),
         fit.slopes
             .iter()
             .map(|slope| turned.dot(&(slope * &turned))),
     );
+    let mut taken_off = 0.0;
+    for &at in none.iter().filter(|&&at| fit.theta[at] < 0.0) {
+        taken_off -= fit.theta[at] * gradient[at];
+        gradient[at] = 0.0;
+    }
+    let variance = row.dot(&turned) + taken_off;
     let spread = gradient.dot(&(inverse * &gradient));
-    (variance > 0.0 && spread > 0.0).then(|| 2.0 * variance * variance / spread)
+    (variance > 0.0 && spread > 0.0).then(|| (taken_off, 2.0 * variance * variance / spread))
 }
 
 /// One contrast.
@@ -32,11 +48,21 @@ pub(crate) fn single_df(fit: &Fit, row: &DVector<f64>, inverse: &DMatrix<f64>) -
 /// # Errors
 /// [`MixedError::Hypothesis`] for a contrast without variance.
 pub fn estimate(fit: &Fit, contrast: &[f64]) -> Result<Estimate, MixedError> {
-    let row = DVector::from_column_slice(contrast);
-    let df = single_df(fit, &row, &fit.observed_inverse).ok_or(MixedError::Hypothesis)?;
+    mean(fit, contrast, &[])
+}
+
+/// A single mean, with those of the variances `none` that are below zero counted as zero: see
+/// [`super::kenward_roger::mean`].
+///
+/// # Errors
+/// [`MixedError::Hypothesis`] for a mean without variance.
+pub fn mean(fit: &Fit, weights: &[f64], none: &[usize]) -> Result<Estimate, MixedError> {
+    let row = DVector::from_column_slice(weights);
+    let (taken_off, df) =
+        single(fit, &row, &fit.observed_inverse, none).ok_or(MixedError::Hypothesis)?;
     Ok(Estimate {
         value: row.dot(&fit.beta),
-        standard_error: row.dot(&(&fit.covariance * &row)).sqrt(),
+        standard_error: (row.dot(&(&fit.covariance * &row)) + taken_off).sqrt(),
         df,
     })
 }

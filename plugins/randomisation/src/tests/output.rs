@@ -194,18 +194,29 @@ fn a_gap_costs_its_block_and_only_in_its_response() {
 #[test]
 fn a_response_that_cannot_be_tested_has_its_sentence_and_the_others_go_on() {
     let mut call = many(None);
-    for (name, data) in &mut call.tables[0].columns {
-        if name == "yield" {
-            *data = caneplot_plugin::Data::Numbers(vec![Some(2.0); 96]);
+    let values = |of: &dyn Fn(usize) -> f64| {
+        caneplot_plugin::Data::Numbers((0..96).map(|at| Some(of(at))).collect())
+    };
+    for (what, data) in [
+        ("it is the same in every plot", values(&|_| 2.0)),
+        (
+            "plots treated alike do not vary at all; check for copied data",
+            values(&|at| (at % 8) as f64),
+        ),
+    ] {
+        for (name, column) in &mut call.tables[0].columns {
+            if name == "yield" {
+                *column = data.clone();
+            }
         }
+        let section = section(&call);
+        let said = said(&section.statements);
+        assert!(
+            said.contains(&format!("yield has no test of pruning: {what}")),
+            "{said}"
+        );
+        assert_eq!(words(&section.tables[0], "Response"), ["brix"]);
     }
-    let section = section(&call);
-    let said = said(&section.statements);
-    assert!(
-        said.contains("yield has no test of pruning: plots treated alike do not vary at all"),
-        "{said}"
-    );
-    assert_eq!(words(&section.tables[0], "Response"), ["brix"]);
 }
 
 #[test]

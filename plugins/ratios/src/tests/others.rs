@@ -66,7 +66,13 @@ fn five_blocks_are_resampled_in_full_and_called_too_few() {
         noted.contains("resample 5 blocks (all 3125 resamples were counted)"),
         "{noted}"
     );
-    assert!(noted.contains("With fewer than 8 blocks such intervals come out too narrow"));
+    assert!(
+        noted.contains(
+            "they held the ratio in 80 % of trials with 4 blocks and 86 % with 6 instead of 95 %"
+        ),
+        "{noted}"
+    );
+    assert!(noted.contains("an interval is for the ratio in these blocks. For the ratio over all blocks there could be, 95 % intervals held 91 to 92 %"), "{noted}");
 }
 
 #[test]
@@ -83,12 +89,12 @@ fn resampling_can_be_turned_off() {
 
 #[test]
 fn resampled_intervals_are_the_same_every_time_and_follow_the_seed() {
-    // Twelve plots a treatment, completely randomised: drawn, not counted.
-    let names: Vec<String> = (0..24).map(|at| format!("p{at}")).collect();
+    // 24 plots a treatment, completely randomised: drawn, not counted, and enough.
+    let names: Vec<String> = (0..48).map(|at| format!("p{at}")).collect();
     let cells: Vec<[&str; 2]> = names
         .iter()
         .enumerate()
-        .map(|(at, name)| [name.as_str(), if at < 12 { "A" } else { "B" }])
+        .map(|(at, name)| [name.as_str(), if at < 24 { "A" } else { "B" }])
         .collect();
     let rows: Vec<Row<'_>> = cells
         .iter()
@@ -106,7 +112,7 @@ fn resampled_intervals_are_the_same_every_time_and_follow_the_seed() {
     );
     let low = |call: &Call| {
         let section = section(call);
-        assert!(noted(&section).contains("resample 12 plots (2000 resamples were drawn)"));
+        assert!(noted(&section).contains("resample 24 plots (2000 resamples were drawn)"));
         assert!(!noted(&section).contains("too narrow"));
         number(intervals(&section), "A", "Resampled plots from")
     };

@@ -66,6 +66,55 @@ fn two_shapes_that_fit_alike_are_both_in_the_headline() {
     assert!((gap - (9.292_341_456_029_097 - 8.798_876_377_410_852)).abs() < 1e-9);
 }
 
+/// A straight rise to 35 nodes and a level from there, with little error.
+fn sharp() -> Trial {
+    let levels = ["10", "20", "30", "40", "50", "60"];
+    let mut chance = Chance(3);
+    let mut rows = Vec::new();
+    for block in ["B1", "B2", "B3", "B4"] {
+        for level in levels {
+            let nodes: f64 = level.parse().unwrap();
+            let crop = 1.0 + 0.1 * nodes.min(35.0) + 0.2 * chance.next();
+            let cells = [block, level, level, &format!("{crop:.3}")];
+            rows.push(cells.map(str::to_owned).to_vec());
+        }
+    }
+    Trial::new(
+        DesignKind::RandomisedBlock,
+        vec![nodes(&levels)],
+        columns(&["block", "plot", "nodes", "yield"], rows),
+    )
+}
+
+#[test]
+fn a_join_is_read_from_its_profile_and_the_linearised_interval_is_called_too_narrow() {
+    let findings = sharp().findings();
+    let curve = table(&findings, "curve");
+    let how = |name: &str| cell(&curve.columns[5].cells, row(curve, name));
+    assert_eq!(how("Join"), "profile");
+    assert_eq!(how("Join, for comparison"), "linearised, too narrow");
+    assert!(
+        curve
+            .notes
+            .iter()
+            .any(|note| note.contains("79 to 88 % of trials instead of 95 %"))
+    );
+    // The headline and the figure have the profile.
+    let ends = |column: &str| numbers(curve, column)[row(curve, "Join")].unwrap();
+    let (low, high) = (ends("95 % from"), ends("95 % to"));
+    let words = headline(&findings);
+    assert!(
+        words.contains(&format!("(95 % interval {low:.0} to {high:.0})")),
+        "{words} {low} {high}"
+    );
+    // A quadratic to a plateau has a linearised interval that is wide enough.
+    let findings = buds().findings();
+    let curve = table(&findings, "curve");
+    let how = cell(&curve.columns[5].cells, row(curve, "Join, for comparison"));
+    assert_eq!(how, "linearised");
+    assert!(!curve.notes.iter().any(|note| note.contains("79 to 88 %")));
+}
+
 #[test]
 fn polynomials_alone_give_the_optimum_with_fiellers_interval() {
     let mut trial = buds();
@@ -253,6 +302,11 @@ fn the_economic_optimum_needs_all_three_numbers_and_names_its_units() {
     let words = all(&trial.findings().sections[0]);
     // x0 + k/(2q) with k = 0.02/0.6 and the reference's x0 and q: 36.805.
     assert!(words.contains("At a price of EUR 0.6 for one kg of crop and a cost of EUR 0.02 per vine for one more of nodes left (nodes/vine), the best amount is 37 nodes/vine (95 % interval "), "{words}");
+    // The chosen curve is a quadratic to a plateau, whose slope has no profile here.
+    assert!(
+        words.contains("), the interval being linearised and only about right. Prices"),
+        "{words}"
+    );
     assert!(
         words.contains(
             "Against the control, 20 nodes/vine, that leaves EUR 0.30 more per vine after the cost"
