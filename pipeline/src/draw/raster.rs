@@ -22,6 +22,9 @@ const POINTS_PER_INCH: f64 = 72.0;
 /// Effort of the compression: beyond this, files shrink by a twentieth and time doubles.
 const DEFLATE: u8 = 3;
 
+/// The byte before a row of pixels that are written as they are.
+const UNFILTERED: u8 = 0;
+
 /// The PNG of an SVG of that many points.
 ///
 /// # Errors
@@ -85,10 +88,19 @@ fn encoded(rgba: &[u8], width: u32, height: u32) -> Result<Vec<u8>, png::Encodin
     encoder.set_color(png::ColorType::Indexed);
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_palette(colours.concat());
-    encoder.set_deflate_compression(png::DeflateCompression::Level(DEFLATE));
-    encoder.set_filter(png::Filter::NoFilter);
     let mut writer = encoder.write_header()?;
-    writer.write_image_data(&indices)?;
-    writer.finish()?;
+    // Compressed here, not by the encoder: which library that uses depends on what else is in the
+    // build, and some choose their code by the processor, so that bytes would differ.
+    let mut rows = Vec::with_capacity(indices.len() + height as usize);
+    for row in indices.chunks(width as usize) {
+        rows.push(UNFILTERED);
+        rows.extend_from_slice(row);
+    }
+    writer.write_chunk(
+        png::chunk::IDAT,
+        &miniz_oxide::deflate::compress_to_vec_zlib(&rows, DEFLATE),
+    )?;
+    // Ends the file.
+    drop(writer);
     Ok(out)
 }
