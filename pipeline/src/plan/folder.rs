@@ -64,6 +64,7 @@ pub fn write(layout: &Layout, place: &Path) -> Result<(), Diagnostic> {
         path: place.to_owned(),
         line: None,
         column: None,
+        sheet: None,
     };
     if place.symlink_metadata().is_ok() {
         return Err(

@@ -5,6 +5,7 @@ use crate::load::testing::*;
 const AWKWARD: &[u8] = include_bytes!("../../../../tests/fixtures/formats/awkward.xlsx");
 const FAULTY: &[u8] = include_bytes!("../../../../tests/fixtures/formats/faulty.xlsx");
 const SEASONS: &[u8] = include_bytes!("../../../../tests/fixtures/formats/seasons.xlsx");
+const COMMAS: &[u8] = include_bytes!("../../../../tests/fixtures/formats/commas.xlsx");
 const DATES: &[u8] = include_bytes!("../../../../tests/fixtures/formats/dates.ods");
 
 const CROP: &str = "[responses.yield]\ncolumn = \"kg\"\nunit = \"kg/vine\"\n";
@@ -127,6 +128,20 @@ fn dates_of_an_open_document_are_days_of_the_year() {
         only(&loaded.remarks, "hidden-cells")
             .message
             .contains("row 6 first")
+    );
+}
+
+#[test]
+fn texts_with_decimal_commas_are_numbers_too() {
+    let bench = book("commas.xlsx", COMMAS, "sheet = \"commas\"", CROP);
+    let plain = Bench::new(&blocks("", HARVEST), &[("harvest.csv", &harvest())]);
+    assert_eq!(values(&bench, 0), values(&plain, 0));
+    only(&bench.loaded().remarks, "decimal-comma");
+    let errors = book("commas.xlsx", COMMAS, "sheet = \"mixed\"", CROP).load_errors();
+    assert!(
+        only(&errors, "decimal-mark")
+            .to_string()
+            .contains("cell D6")
     );
 }
 

@@ -3,12 +3,14 @@
 //! Office Open XML (ECMA-376-1, 18.3.1: `row`, `col`, `mergeCell`) and OpenDocument (OASIS ODF 1.3
 //! part 3, 9.1 and 19.749: `table:visibility`, `table:number-rows-spanned`).
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::io::{BufReader, Cursor, Read};
 use std::ops::RangeInclusive;
 
 use quick_xml::events::{BytesStart, Event};
-use quick_xml::{Reader, XmlVersion};
+use quick_xml::name::LocalName;
+use quick_xml::{Decoder, Reader};
 use zip::ZipArchive;
 
 /// Why a sheet's layout cannot be read.
@@ -195,20 +197,25 @@ fn elements(
     let mut packed = ZipArchive::new(Cursor::new(bytes))?;
     let part: Box<dyn Read + '_> = Box::new(packed.by_name(part)?);
     let mut reader = Reader::from_reader(BufReader::new(part));
+    let decoder = reader.decoder();
     let mut buffer = Vec::new();
     loop {
         match reader.read_event_into(&mut buffer)? {
             Event::Eof => return Ok(()),
             Event::Start(element) => {
-                found(local(&element), true, &attributes(&element)?);
+                found(
+                    &local(element.local_name()),
+                    true,
+                    &attributes(&element, decoder)?,
+                );
             }
             Event::Empty(element) => {
-                found(local(&element), true, &attributes(&element)?);
-                found(local(&element), false, &Attributes::new());
+                let name = local(element.local_name());
+                found(&name, true, &attributes(&element, decoder)?);
+                found(&name, false, &Attributes::new());
             }
             Event::End(element) => {
-                let name = element.local_name();
-                found(name.as_ref(), false, &Attributes::new());
+                found(&local(element.local_name()), false, &Attributes::new());
             }
             _ => {}
         }
@@ -216,21 +223,19 @@ fn elements(
     }
 }
 
-fn local<'a>(element: &'a BytesStart<'_>) -> &'a str {
-    element.local_name().into_inner()
+fn local(name: LocalName<'_>) -> Cow<'_, str> {
+    String::from_utf8_lossy(name.into_inner())
 }
 
-fn attributes(element: &BytesStart<'_>) -> Result<Attributes, LayoutError> {
+fn attributes(element: &BytesStart<'_>, decoder: Decoder) -> Result<Attributes, LayoutError> {
     element
         .attributes()
         .map(|attribute| {
             let attribute = attribute?;
-            let name = attribute.key.local_name().into_inner().to_owned();
+            let name = local(attribute.key.local_name()).into_owned();
             Ok((
                 name,
-                attribute
-                    .normalized_value(XmlVersion::Implicit1_0)?
-                    .into_owned(),
+                attribute.decode_and_unescape_value(decoder)?.into_owned(),
             ))
         })
         .collect()
