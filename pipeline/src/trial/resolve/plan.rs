@@ -50,6 +50,7 @@ pub fn source(path: &Path) -> Result<Arc<Source>, Diagnostic> {
         path: path.to_owned(),
         line: None,
         column: None,
+        sheet: None,
     };
     let bytes = fs::read(path).map_err(|error| {
         Diagnostic::error("plan-file", format!("the plan cannot be read: {error}"))
