@@ -41,10 +41,25 @@ pub(super) struct Merged {
 pub(super) struct Layout {
     /// Merged cells.
     pub(super) merged: Vec<Merged>,
+    /// Row (from 1) and column (from 0) of formulas that no value was saved of.
+    pub(super) valueless: Vec<(usize, usize)>,
     /// Hidden rows, counted from 1.
     rows: Vec<RangeInclusive<usize>>,
     /// Hidden columns, from 0.
     columns: Vec<RangeInclusive<usize>>,
+}
+
+/// The name under which text inside an element is met.
+const TEXT: &str = "#text";
+
+/// A cell while it is read.
+#[derive(Default)]
+struct Reading {
+    place: Option<(usize, usize)>,
+    is_text: bool,
+    has_formula: bool,
+    has_value: bool,
+    inside_value: bool,
 }
 
 type Attributes = HashMap<String, String>;
@@ -86,8 +101,25 @@ impl Layout {
             Some(whole) => whole.to_owned(),
             None => format!("xl/{target}"),
         };
-        let mut row = 0;
+        let (mut row, mut cell) = (0, Reading::default());
         elements(bytes, &part, &mut |name, is_start, attributes| {
+            match (name, is_start) {
+                ("c", true) => {
+                    cell = Reading {
+                        place: attributes.get("r").and_then(|place| split(place)),
+                        // A text may be empty and yet a value.
+                        is_text: attributes.get("t").is_some_and(|kind| kind == "str"),
+                        ..Reading::default()
+                    }
+                }
+                ("f", true) => cell.has_formula = true,
+                ("v", start) => cell.inside_value = start,
+                (TEXT, _) => cell.has_value |= cell.inside_value,
+                ("c", false) if cell.has_formula && !cell.has_value && !cell.is_text => {
+                    layout.valueless.extend(cell.place);
+                }
+                _ => {}
+            }
             if !is_start {
                 return;
             }
@@ -172,20 +204,22 @@ fn number(attributes: &Attributes, name: &str) -> Option<usize> {
 /// The cells of "B5:B7".
 fn area(text: &str) -> Option<Merged> {
     let (first, last) = text.split_once(':')?;
-    let split = |cell: &str| {
-        let at = cell.find(|letter: char| letter.is_ascii_digit())?;
-        let column = cell[..at].bytes().try_fold(0, |column, letter| {
-            letter
-                .is_ascii_uppercase()
-                .then(|| column * 26 + usize::from(letter - b'A') + 1)
-        })?;
-        Some((column.checked_sub(1)?, cell[at..].parse::<usize>().ok()?))
-    };
-    let ((column, top), (_, bottom)) = (split(first)?, split(last)?);
+    let ((top, column), (bottom, _)) = (split(first)?, split(last)?);
     Some(Merged {
         rows: top..=bottom,
         column,
     })
+}
+
+/// Row (from 1) and column (from 0) of "B5".
+fn split(cell: &str) -> Option<(usize, usize)> {
+    let at = cell.find(|letter: char| letter.is_ascii_digit())?;
+    let column = cell[..at].bytes().try_fold(0_usize, |column, letter| {
+        letter
+            .is_ascii_uppercase()
+            .then(|| column * 26 + usize::from(letter - b'A') + 1)
+    })?;
+    Some((cell[at..].parse().ok()?, column.checked_sub(1)?))
 }
 
 /// Walks over the elements of a part: local name, whether it begins, attributes by local name.
@@ -216,6 +250,9 @@ fn elements(
             }
             Event::End(element) => {
                 found(&local(element.local_name()), false, &Attributes::new());
+            }
+            Event::Text(text) if !text.trim_ascii().is_empty() => {
+                found(TEXT, true, &Attributes::new());
             }
             _ => {}
         }

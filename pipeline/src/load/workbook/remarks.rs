@@ -27,7 +27,7 @@ impl Grid {
                     (Some(Data::Error(error)), _) => {
                         errors.push((*row, heading, error.to_string()));
                     }
-                    (None | Some(Data::Empty), Some(formula)) => {
+                    (_, Some(formula)) if is_valueless(sheet, value, (*row, *place)) => {
                         valueless.push((*row, heading, formula.clone()));
                     }
                     _ => {}
@@ -141,4 +141,9 @@ impl Grid {
             .at(self.origin.place(Some(*row), Some(heading))),
         )
     }
+}
+
+/// Whether the formula of a cell has no value saved.
+fn is_valueless(sheet: &Sheet, value: Option<&Data>, place: (usize, usize)) -> bool {
+    matches!(value, None | Some(Data::Empty)) || sheet.layout.valueless.contains(&place)
 }
