@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 pub mod analyse;
+pub mod balanced;
 pub mod check;
 pub mod cli;
 pub mod decimal;
@@ -14,8 +15,10 @@ pub mod draw;
 pub mod hash;
 pub mod host;
 pub mod load;
+pub mod nodes;
 pub mod parallel;
 pub mod plan;
+pub mod size;
 pub mod trial;
 pub mod write;
 

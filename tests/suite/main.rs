@@ -10,11 +10,14 @@
 mod choosing;
 mod damaged;
 mod demo;
+mod field;
 mod formats;
 mod plan;
 mod plugins;
 mod reference;
 mod refusals;
 mod reproducible;
+mod severity;
+mod size;
 mod spoiled;
 mod support;

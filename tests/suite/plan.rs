@@ -97,6 +97,13 @@ fn goes_through(design: &str, factors: &str) {
     assert!(output.status.success(), "{}", said(&output));
     let report = fs::read_to_string(place.path("out/trial/report.md")).expect("a report");
     assert!(report.contains("How many nodes?"));
+    // The layout says where plots lie, so every design is looked at in the field at once.
+    assert!(report.contains("The field in short"));
+    assert!(
+        place
+            .path("out/trial/figures/spatial-yield-left.png")
+            .exists()
+    );
 }
 
 #[test]

@@ -53,7 +53,7 @@ const KG_PER_LB: f64 = 0.453_592_37;
 fn main() -> Result<(), Box<dyn Error>> {
     let folder = folder_argument()?;
     let mut random = Stream::new(SEED);
-    let mut plots = Csv::new("block,plot,system,nodes");
+    let mut plots = Csv::new("block,plot,vineyard_row,first_position,last_position,system,nodes");
     let mut harvest = Csv::new("year,block,plot,crop_lb,clusters,brix,acid_g_l");
     let mut winter = Csv::new("year,block,plot,prunings_lb,prune_min");
 
@@ -64,7 +64,14 @@ fn main() -> Result<(), Box<dyn Error>> {
             let whole = field + random.normal(0.05);
             for nodes in random.shuffled(&NODES) {
                 plot += 1;
-                plots.line(format_args!("{block},{plot},{},{nodes}", system.code));
+                // A block is two rows of four plots, six vines each.
+                let row = 2 * block - 1 + (plot - 1) / 4;
+                let first = 6 * ((plot - 1) % 4) + 1;
+                plots.line(format_args!(
+                    "{block},{plot},{row},{first},{},{},{nodes}",
+                    first + 5,
+                    system.code
+                ));
                 let level = usize::from(nodes == NODES[1]);
                 let vigour = whole + random.normal(0.04);
                 for year in SEASONS {

@@ -45,7 +45,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     let folder = folder_argument()?;
     let mut random = Stream::new(SEED);
     let mut files = Files {
-        layout: Csv::new("block,plot,nodes,crop_2021_kg,prunings_2021_kg"),
+        layout: Csv::new(
+            "block,plot,vineyard_row,first_position,last_position,nodes,crop_2021_kg,prunings_2021_kg",
+        ),
         spring: Csv::new("season,block,plot,vine,nodes_left,nodes_broken,shoots"),
         harvest: Csv::new("season,block,plot,vine,status,clusters,crop_kg,brix"),
         berries: Csv::new("season,block,plot,berry_g"),
@@ -63,9 +65,12 @@ fn main() -> Result<(), Box<dyn Error>> {
             let vigour = ground.vigour + ground.vines.iter().sum::<f64>() / f64::from(ROWS);
             let crop = 4.3 * (1.0 + 0.6 * vigour + ground.fruitfulness + random.normal(0.025));
             let wood = 0.78 * (1.0 + 1.2 * vigour + random.normal(0.03));
-            files
-                .layout
-                .line(format_args!("B{block},{plot},{nodes},{crop:.2},{wood:.3}"));
+            // A plot is three vines wide; the middle one of its five rows stands for it.
+            let (row, first) = (ROWS * block - ROWS / 2, 3 * plot - 2);
+            files.layout.line(format_args!(
+                "B{block},{plot},{row},{first},{},{nodes},{crop:.2},{wood:.3}",
+                first + 2
+            ));
             for (year, season) in SEASONS.into_iter().enumerate() {
                 let lost =
                     |&(b, p, from): &(u32, u32, u32)| (b, p) == (block, plot) && season >= from;

@@ -11,6 +11,7 @@ mod latin;
 mod levels;
 mod matches;
 mod names;
+mod places;
 mod ranges;
 mod seasons;
 mod shifted;
@@ -196,6 +197,11 @@ pub fn rules() -> &'static [Rule] {
         ranges::UNIT_OF_PLOT_ON_VINES,
         covariates::COVARIATE_CHANGES,
         covariates::COVARIATE_MISSING,
+        places::PLACE_NOT_A_NUMBER,
+        places::PLACE_CHANGES,
+        places::PLACE_BACKWARDS,
+        places::PLACE_TAKEN_TWICE,
+        places::PLACE_MISSING,
         far::FAR_FROM_MATES,
     ];
     RULES

@@ -8,6 +8,7 @@ mod cells;
 mod covariates;
 mod dates;
 mod layout;
+mod places;
 mod stand;
 
 fn found(text: &str) -> Vec<Diagnostic> {

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::{check, derive, load, passed, plan, trial};
+use crate::{check, derive, load, passed, plan, size, trial};
 
 /// What `check` takes.
 #[derive(Debug, Args)]
@@ -30,6 +30,10 @@ pub fn run(arguments: &CheckArguments) -> ExitCode {
         }
         println!("\nA plan, beside those of the trial file:");
         for (name, about) in plan::judge::RULES {
+            println!("  {name:<24} {about}");
+        }
+        println!("\nThe size of a planned trial:");
+        for (name, about) in size::RULES {
             println!("  {name:<24} {about}");
         }
         println!("\nThe data:");

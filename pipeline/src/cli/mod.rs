@@ -10,9 +10,11 @@ use crate::Settings;
 use crate::host::Limits;
 
 pub mod check;
+pub mod nodes;
 pub mod plan;
 pub mod plugins;
 pub mod run;
+pub mod size;
 pub mod verify;
 pub mod worker;
 
@@ -32,8 +34,12 @@ enum Command {
     Check(check::CheckArguments),
     /// Lay out a new trial and make its folder
     Plan(plan::PlanArguments),
+    /// Say how many blocks, vines and seasons a planned trial needs
+    Size(Box<size::SizeArguments>),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
+    /// How many nodes to leave on a vine, by its prunings or after a hard winter
+    Nodes(nodes::NodesArguments),
     /// List, show and trust analysis plugins
     Plugins(plugins::PluginsArgs),
     /// Run one job folder (used by the program itself, and to repeat a failed analysis)
@@ -87,7 +93,9 @@ pub fn main() -> ExitCode {
         Command::Run(arguments) => run::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
+        Command::Size(arguments) => size::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
+        Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {
             plugins::run(&arguments, &mut std::io::stdout(), &mut std::io::stderr())
                 .unwrap_or(ExitCode::FAILURE)

@@ -27,7 +27,7 @@ pub struct PlanArguments {
 /// A plan without a file: no field is described, so that rows and positions are made up.
 #[derive(Debug, Args)]
 #[group(conflicts_with = "plan", multiple = true)]
-struct Simple {
+pub(super) struct Simple {
     /// Kind of design: "randomised block", "completely randomised", "Latin square", "split plot", ...
     #[arg(long, value_name = "KIND")]
     design: Option<String>,
@@ -101,7 +101,7 @@ fn made(arguments: &PlanArguments) -> Result<Layout, Vec<Diagnostic>> {
 
 impl Simple {
     /// The options as a plan file.
-    fn text(&self) -> String {
+    pub(super) fn text(&self) -> String {
         let quoted = |text: &str| toml::Value::String(text.to_owned()).to_string();
         let kind = self.design.as_deref().unwrap_or_default();
         let names: Vec<&str> = self

@@ -156,6 +156,7 @@ fn needs(needs: &Needs) -> Vec<&'static str> {
         (needs.vines, "records of single vines"),
         (needs.counts, "a count out of a count"),
         (needs.seasons, "several seasons on the same plots"),
+        (needs.field, "the places of plots in the field"),
     ]
     .into_iter()
     .filter_map(|(needed, words)| needed.then_some(words))

@@ -95,3 +95,37 @@ fn vines_are_averaged_also_one_that_died_later() {
     assert_eq!(values[..2], [33.0, 31.5]);
     assert!(derived.vines.unwrap().column("girth").is_err());
 }
+
+#[test]
+fn places_of_plots_stand_as_numbers_in_every_season() {
+    let rest = "[[data]]\nfile = \"layout.csv\"\n[[data]]\nfile = \"harvest.csv\"\n\
+        [responses.yield]\ncolumn = \"kg\"\nunit = \"kg/vine\"\n\
+        [field]\nrow = \"row\"\nfirst = \"from\"\nlast = \"to\"\n";
+    let trial = in_seasons(&blocks("season = \"season\"", rest), "2021-2022");
+    let (_, harvest) = files();
+    let mut layout = String::from("block,plot,nodes,row,from,to\n");
+    for plot in 0..6 {
+        let to = if plot == 5 {
+            String::new()
+        } else {
+            format!("{}", plot * 4 + 3)
+        };
+        layout.push_str(&format!(
+            "{},P{plot},{},{},{},{to}\n",
+            plot / 3,
+            [12, 24, 36][plot % 3],
+            plot / 3 + 2,
+            plot * 4
+        ));
+    }
+    let files = [("layout.csv", layout.as_str()), ("harvest.csv", &harvest)];
+    let derived = Bench::new(&trial, &files).derived();
+    assert_eq!(derived.info.field.map(|field| field.spans), Some(true));
+    let of = |name| numbers(&derived.plots, name);
+    assert_eq!(of("field_row")[..2], [Some(2.0); 2]);
+    assert_eq!(of("field_first")[8], Some(16.0));
+    assert_eq!(of("field_last")[8], Some(19.0));
+    assert_eq!(of("field_position")[8], Some(17.5));
+    // A plot that lacks an end has no place.
+    assert_eq!(of("field_row")[10..], [None, None]);
+}

@@ -1,6 +1,8 @@
 //! The trial as plugins see it.
 
-use caneplot_plugin::request::{Design, Factor, Level, Ratio, Response, TrialInfo, Vineyard};
+use caneplot_plugin::request::{
+    Design, Factor, Field, Level, Ratio, Response, TrialInfo, Vineyard,
+};
 
 use super::reduce::Reduced;
 use crate::load::Loaded;
@@ -32,14 +34,23 @@ pub fn info(
         responses: described(responses),
         ratios,
         covariates: described(covariates),
-        vineyard: Vineyard {
-            row_spacing_m: trial.vineyard.row_spacing_m,
-            vine_spacing_m: trial.vineyard.vine_spacing_m,
-            canopy_per_vine_m: trial.vineyard.canopy_per_vine_m,
-            vines_per_plot: trial.vineyard.vines_per_plot,
-            canopy: trial.vineyard.canopy,
-            grape: trial.vineyard.grape.clone(),
-        },
+        field: trial.field.as_ref().map(|field| Field {
+            spans: field.last.is_some(),
+        }),
+        vineyard: vineyard(&trial.vineyard),
+    }
+}
+
+/// Geometry as plugins see it.
+#[must_use]
+pub fn vineyard(declared: &crate::trial::Vineyard) -> Vineyard {
+    Vineyard {
+        row_spacing_m: declared.row_spacing_m,
+        vine_spacing_m: declared.vine_spacing_m,
+        canopy_per_vine_m: declared.canopy_per_vine_m,
+        vines_per_plot: declared.vines_per_plot,
+        canopy: declared.canopy,
+        grape: declared.grape.clone(),
     }
 }
 
@@ -47,7 +58,9 @@ fn described(reduced: Vec<Reduced>) -> Vec<Response> {
     reduced.into_iter().map(|one| one.described).collect()
 }
 
-fn factor(factor: &crate::trial::Factor) -> Factor {
+/// A factor as plugins see it.
+#[must_use]
+pub fn factor(factor: &crate::trial::Factor) -> Factor {
     Factor {
         name: factor.name.clone(),
         label: factor.label.clone(),
@@ -60,6 +73,7 @@ fn factor(factor: &crate::trial::Factor) -> Factor {
                 label: level.label.clone(),
                 value: level.value,
                 canopy: level.canopy,
+                rule: level.rule.clone(),
             })
             .collect(),
         unit: factor.unit.clone(),

@@ -2,12 +2,13 @@
 //!
 //! In order: `records` puts every number where it belongs (plot or vine, season), `stand` counts
 //! the vines, `reduce` brings vines to plots in exact decimals, `covariates` does so with what was
-//! recorded before the treatments, `made` makes responses from others,
+//! recorded before the treatments, `made` makes responses from others, `lost` counts the vines lost,
 //! `ratios` lists the ratios, `tables` centres the numbers and builds the frames, `remarks` says
 //! what was left out.
 
 mod covariates;
-mod info;
+pub mod info;
+mod lost;
 mod made;
 mod ratios;
 mod records;
@@ -54,6 +55,7 @@ pub fn derive(trial: &Trial, loaded: &Loaded) -> Result<Derived, Vec<Diagnostic>
     let ratios = ratios::listed(trial, &responses);
     responses.extend(made::per_space(&responses, &stand, loaded));
     responses.extend(sizes);
+    responses.extend(lost::vines_lost(trial, loaded, &stand));
     let mut covariates = covariates::of_plots(trial, loaded)?;
     tables::centre(&mut responses);
     tables::centre(&mut covariates);

@@ -154,7 +154,7 @@ fn one(
     })
 }
 
-fn percentage((count, total): (i64, i64)) -> Option<Decimal> {
+pub(super) fn percentage((count, total): (i64, i64)) -> Option<Decimal> {
     Decimal::from(count)
         .checked_mul(Decimal::ONE_HUNDRED)?
         .checked_div(Decimal::from(total))

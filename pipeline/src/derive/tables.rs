@@ -6,7 +6,7 @@ use super::reduce::{Mean, Reduced};
 use super::stand::Stand;
 use crate::decimal::{Decimal, natural, nearest_f64};
 use crate::diagnostic::Diagnostic;
-use crate::load::{Index, Loaded};
+use crate::load::{Index, Loaded, places};
 use crate::trial::Trial;
 
 /// Gives every response its offset: the median of its recorded numbers, a decimal that stands in the
@@ -129,6 +129,14 @@ pub fn plots(
         if let (Some(counts), Some(names)) = (&response.counts, &response.described.counts) {
             let pairs: Vec<_> = rows.iter().map(|row| counts.plots[cell(row)]).collect();
             columns.extend(whole(names, &pairs));
+        }
+    }
+    if trial.field.is_some() {
+        let spots = places::of_plots(loaded);
+        let names = ["field_row", "field_first", "field_last", "field_position"];
+        for (at, name) in names.into_iter().enumerate() {
+            let values = rows.iter().map(|row| Some(spots[row.plot]?.numbers()[at]));
+            columns.push(numbers(name, values));
         }
     }
     if trial.design.vine.is_some() {

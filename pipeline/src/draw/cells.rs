@@ -19,6 +19,11 @@ pub const HEIGHT: f64 = BAR + 3.0 + TICK_SIZE;
 /// Steps of shade in its bar.
 const STEPS: u32 = 64;
 
+/// Half the width of a cell.
+pub fn half_width(widths: &[f64], cell: usize) -> f64 {
+    widths.get(cell).map_or(0.5, |width| width.abs() / 2.0)
+}
+
 /// What the shades of all cells of a figure mean.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Key {
@@ -62,13 +67,14 @@ impl Key {
         &self,
         canvas: &mut Canvas,
         stage: &Stage,
-        x: &[f64],
-        y: &[f64],
+        (x, y): (&[f64], &[f64]),
+        widths: &[f64],
         value: &[f64],
     ) {
-        for ((x, y), value) in x.iter().zip(y).zip(value) {
-            let a = stage.spot(x - 0.5, y - 0.5, None);
-            let b = stage.spot(x + 0.5, y + 0.5, None);
+        for (at, ((x, y), value)) in x.iter().zip(y).zip(value).enumerate() {
+            let half = half_width(widths, at);
+            let a = stage.spot(x - half, y - 0.5, None);
+            let b = stage.spot(x + half, y + 0.5, None);
             let area = Area {
                 left: a.0.min(b.0),
                 right: a.0.max(b.0),

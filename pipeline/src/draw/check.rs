@@ -54,7 +54,7 @@ pub fn members(mark: &Mark) -> Vec<Member<'_>> {
             member("high", Along::X, high),
             member("y", Along::Y, y),
         ],
-        Mark::Cells { x, y, value } => vec![
+        Mark::Cells { x, y, value, .. } => vec![
             member("x", Along::X, x),
             member("y", Along::Y, y),
             member("value", Along::Shade, value),

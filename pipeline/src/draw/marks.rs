@@ -100,9 +100,14 @@ pub fn draw(canvas: &mut Canvas, stage: &Stage, mark: &Mark, key: Option<&Key>) 
             }
         }
         Mark::Bar { x, y, series } => bars(canvas, stage, (x, y), *series),
-        Mark::Cells { x, y, value } => {
+        Mark::Cells {
+            x,
+            y,
+            value,
+            widths,
+        } => {
             if let Some(key) = key {
-                key.draw_cells(canvas, stage, x, y, value);
+                key.draw_cells(canvas, stage, (x, y), widths, value);
             }
         }
         Mark::Rule { y, x, .. } => {

@@ -2,6 +2,7 @@
 
 use caneplot_plugin::findings::{Mark, Panel, Scale};
 
+use super::cells::half_width;
 use super::check::{self, Along};
 
 /// Share of the reach left free beyond data at an end that is not given.
@@ -108,8 +109,13 @@ pub fn reach(panel: &Panel, along: Along) -> Option<Reach> {
             (Mark::Cells { .. }, _) => (0.5, true),
             _ => (0.0, false),
         };
+        let widths: &[f64] = match (mark, along) {
+            (Mark::Cells { widths, .. }, Along::X) => widths,
+            _ => &[],
+        };
         for member in check::members(mark).iter().filter(|m| m.along == along) {
-            for value in member.values {
+            for (at, value) in member.values.iter().enumerate() {
+                let half = widths.get(at).map_or(half, |_| half_width(widths, at));
                 add(Reach {
                     low: value - half,
                     high: value + half,

@@ -319,6 +319,7 @@ fn degenerate_figures_are_drawn() {
             x: x.clone(),
             y: x,
             value: y.clone(),
+            widths: Vec::new(),
         };
         assert!(draw(&one_panel(vec![cells])).is_ok(), "{y:?}");
         if let [low, high, ..] = y[..] {

@@ -62,6 +62,7 @@ fn reason(manifest: &Manifest, info: &TrialInfo, balance: &Balance) -> Result<St
         incomplete,
         counted,
         yield_parts,
+        nodes_meant,
     } = manifest.suits;
     if let Some(lacking) = lacking(&manifest.needs, info) {
         return Err(format!("the trial has {lacking}"));
@@ -85,7 +86,9 @@ fn reason(manifest: &Manifest, info: &TrialInfo, balance: &Balance) -> Result<St
         why.push(balance.words.clone());
     }
     if counted {
-        let counts: Vec<&str> = labels(info, |one| is_counted(one, info));
+        let mut counts: Vec<&str> = labels(info, |one| is_counted(one, info));
+        let stand = info.responses.iter().filter(|one| one.is_of_the_stand());
+        counts.extend(stand.map(|one| one.label.as_str()));
         if counts.is_empty() {
             return Err(
                 "the trial has no count out of a count, and no clusters or shoots counted on vines"
@@ -110,6 +113,23 @@ fn reason(manifest: &Manifest, info: &TrialInfo, balance: &Balance) -> Result<St
             "{} {} recorded beside the crop",
             list(&parts),
             is_or_are(&parts)
+        ));
+    }
+    if nodes_meant {
+        let said = info.factors.iter().filter(|factor| factor.says_nodes());
+        let said: Vec<&str> = said.map(|factor| factor.label.as_str()).collect();
+        if said.is_empty() {
+            return Err("no factor says how many nodes to leave on a vine".to_owned());
+        }
+        let left = labels(info, |one| one.quantity == Quantity::NodesLeft);
+        if left.is_empty() {
+            return Err("the nodes left on vines are not recorded".to_owned());
+        }
+        why.push(format!(
+            "{} {} recorded beside what {} asks for",
+            list(&left),
+            is_or_are(&left),
+            list(&said)
         ));
     }
     if why.is_empty() {
@@ -147,6 +167,9 @@ fn fulfilled(needs: &Needs, info: &TrialInfo) -> Vec<String> {
             "the same plots were recorded in {} seasons",
             info.seasons.len()
         ));
+    }
+    if needs.field {
+        why.push("the places of plots in the field are known".to_owned());
     }
     why
 }

@@ -30,7 +30,7 @@ pub mod worker;
 pub use discover::{admit, discover};
 pub use error::PluginError;
 pub use find::Origin;
-pub use run::run_jobs;
+pub use run::{run_jobs, run_without_tables};
 
 /// A plugin that may be loaded, with what it says of itself.
 #[derive(Debug, Clone)]

@@ -55,7 +55,7 @@ pub(super) fn job<'a>(
 }
 
 /// The options a plugin runs with where nothing is said.
-pub(super) fn defaults(manifest: &Manifest) -> Map<String, Json> {
+pub(crate) fn defaults(manifest: &Manifest) -> Map<String, Json> {
     manifest
         .options
         .iter()
@@ -143,7 +143,8 @@ fn unknown_option(plugin: &Plugin, option: &Written<String>) -> Diagnostic {
     })
 }
 
-fn mistake(
+/// What is wrong with the value of an option, if anything.
+pub(crate) fn mistake(
     plugin: &Plugin,
     spec: &OptionSpec,
     value: &Json,
@@ -212,6 +213,11 @@ pub(super) fn lacking(needs: &Needs, info: &TrialInfo) -> Option<&'static str> {
             needs.seasons,
             info.design.season && info.seasons.len() > 1,
             "only one season",
+        ),
+        (
+            needs.field,
+            info.field.is_some(),
+            "no places of plots ([field] in trial.toml)",
         ),
     ]
     .into_iter()

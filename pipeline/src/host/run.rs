@@ -28,28 +28,44 @@ pub fn run_jobs(
     threads: usize,
     keep: Option<&Path>,
 ) -> Vec<Outcome> {
-    let prepared = prepare(plots, vines);
+    let prepared = prepare(&[("plots", Some(plots)), (VINES, vines)]);
     parallel::map(jobs, threads, |index, job| {
-        let (result, log, notes) = match &prepared {
-            Ok(run) => run.outcome(index, job, limits, keep),
-            Err(reason) => (
-                Err(PluginError::Worker {
-                    plugin: job.plugin.name.clone(),
-                    reason: reason.clone(),
-                }),
-                String::new(),
-                Vec::new(),
-            ),
-        };
-        Outcome {
-            name: job.plugin.name.clone(),
-            version: job.plugin.manifest.version.clone(),
-            sha256: job.plugin.sha256.clone(),
-            result,
-            log,
-            notes,
-        }
+        run_one(&prepared, index, job, limits, keep)
     })
+}
+
+/// Runs a job of an analysis that needs no records, such as one of a trial that is only planned.
+#[must_use]
+pub fn run_without_tables(job: &Job<'_>, limits: &Limits, keep: Option<&Path>) -> Outcome {
+    run_one(&prepare(&[]), 0, job, limits, keep)
+}
+
+fn run_one(
+    prepared: &Result<Run, String>,
+    index: usize,
+    job: &Job<'_>,
+    limits: &Limits,
+    keep: Option<&Path>,
+) -> Outcome {
+    let (result, log, notes) = match prepared {
+        Ok(run) => run.outcome(index, job, limits, keep),
+        Err(reason) => (
+            Err(PluginError::Worker {
+                plugin: job.plugin.name.clone(),
+                reason: reason.clone(),
+            }),
+            String::new(),
+            Vec::new(),
+        ),
+    };
+    Outcome {
+        name: job.plugin.name.clone(),
+        version: job.plugin.manifest.version.clone(),
+        sha256: job.plugin.sha256.clone(),
+        result,
+        log,
+        notes,
+    }
 }
 
 /// A private folder, removed with this, with the tables that all jobs of a run read.
@@ -66,10 +82,10 @@ pub(super) fn private_folder() -> Result<tempfile::TempDir, String> {
         .map_err(|error| error.to_string())
 }
 
-fn prepare(plots: &DataFrame, vines: Option<&DataFrame>) -> Result<Run, String> {
+fn prepare(frames: &[(&str, Option<&DataFrame>)]) -> Result<Run, String> {
     let root = private_folder()?;
     let mut tables = Vec::new();
-    for (name, frame) in [("plots", Some(plots)), (VINES, vines)] {
+    for &(name, frame) in frames {
         if let Some(frame) = frame {
             write_table(frame, &root.path().join(format!("{name}.arrow")))?;
             tables.push(name.to_owned());

@@ -30,6 +30,19 @@ pub enum Use {
     Total(usize),
     /// Values of the covariate with this index.
     Covariate(usize),
+    /// A place in the field: row, first position, last position.
+    Field(usize),
+}
+
+impl Use {
+    /// Whether its cells are numbers and no names.
+    #[must_use]
+    pub fn is_number(self) -> bool {
+        matches!(
+            self,
+            Use::Value(_) | Use::Total(_) | Use::Covariate(_) | Use::Field(_)
+        )
+    }
 }
 
 /// Every column the trial speaks of.
@@ -69,6 +82,12 @@ pub fn wanted(trial: &Trial) -> Vec<(Use, &Written<String>)> {
     for (at, covariate) in trial.covariates.iter().enumerate() {
         wanted.push((Use::Covariate(at), &covariate.column));
     }
+    let places = trial.field.iter().flat_map(crate::trial::Field::columns);
+    wanted.extend(
+        places
+            .enumerate()
+            .map(|(at, (_, column))| (Use::Field(at), column)),
+    );
     wanted
 }
 

@@ -2,7 +2,7 @@
 
 use polars::prelude::DataFrame;
 
-use super::columns::{Found, Use};
+use super::columns::Found;
 use super::heads::Wanted;
 use super::index::level;
 use super::marks::{self, Evidence, Told};
@@ -36,7 +36,7 @@ pub fn mark(
     }
     let mut evidence = Evidence::default();
     for (what, heading) in found {
-        if !matches!(what, Use::Value(_) | Use::Total(_) | Use::Covariate(_)) {
+        if !what.is_number() {
             continue;
         }
         let heading = opened.headings[*heading].as_str();

@@ -13,6 +13,7 @@ pub mod index;
 pub mod marks;
 pub mod numbers;
 pub mod opened;
+pub mod places;
 pub mod read;
 pub mod scan;
 pub mod season;
@@ -44,6 +45,8 @@ pub struct Loaded {
     pub measured: Vec<Measured>,
     /// The numbers of each covariate, in the order of the trial file, a part a file.
     pub covariates: Vec<Vec<Part>>,
+    /// The numbers of plots' places: rows, first positions, last positions, a part a file each.
+    pub field: [Vec<Part>; 3],
     /// What was noticed on the way.
     pub remarks: Vec<Diagnostic>,
 }
@@ -154,11 +157,14 @@ pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
     let found = columns::placed(trial, &opened)?;
     let mut remarks = columns::unused(&opened, &found);
     let mut files = Vec::new();
-    let mut measured = vec![Measured::default(); trial.responses.len()];
-    let mut covariates = vec![Vec::new(); trial.covariates.len()];
+    let mut numbers = read::Numbers {
+        measured: vec![Measured::default(); trial.responses.len()],
+        covariates: vec![Vec::new(); trial.covariates.len()],
+        ..read::Numbers::default()
+    };
     let mut faults = Vec::new();
     for (at, (opened, found)) in opened.into_iter().zip(&found).enumerate() {
-        match read::file(trial, at, &opened, found, &mut measured, &mut covariates) {
+        match read::file(trial, at, &opened, found, &mut numbers) {
             Ok((file, notes)) => {
                 remarks.extend(opened.remarks);
                 remarks.extend(notes);
@@ -170,6 +176,11 @@ pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
     if !faults.is_empty() {
         return Err(faults);
     }
+    let read::Numbers {
+        measured,
+        covariates,
+        field,
+    } = numbers;
     let index = index::joined(trial, &mut files)?;
     let faults = read::in_two_files(trial, &files, &measured);
     if !faults.is_empty() {
@@ -180,6 +191,7 @@ pub fn load(trial: &Trial) -> Result<Loaded, Vec<Diagnostic>> {
         index,
         measured,
         covariates,
+        field,
         remarks,
     })
 }

@@ -72,7 +72,18 @@ fn unreadable(wanted: &Wanted<'_>, error: &std::io::Error) -> Diagnostic {
     .help("check the name of the file and that it may be read")
 }
 
-/// One file read; its measurements go to the responses and covariates they belong to.
+/// Where the numbers of a file go, by what they are.
+#[derive(Debug, Default)]
+pub struct Numbers {
+    /// By response.
+    pub measured: Vec<Measured>,
+    /// By covariate.
+    pub covariates: Vec<Vec<Part>>,
+    /// Row, first and last position of plots.
+    pub field: [Vec<Part>; 3],
+}
+
+/// One file read; its numbers go to the responses, covariates and places they belong to.
 ///
 /// # Errors
 /// A fault of the reader.
@@ -81,8 +92,7 @@ pub fn file(
     at: usize,
     opened: &Opened,
     found: &Found,
-    measured: &mut [Measured],
-    covariates: &mut [Vec<Part>],
+    numbers: &mut Numbers,
 ) -> Result<(File, Vec<Diagnostic>), Diagnostic> {
     let mut wanted: Vec<usize> = found.iter().map(|(_, heading)| *heading).collect();
     wanted.sort_unstable();
@@ -138,11 +148,14 @@ pub fn file(
                 file.factors[*at] = Some(decimals::with_points(levels, factor, mark));
             }
             Use::Status => file.status = Some(names_or_missing(&[])),
-            Use::Value(at) => measured[*at]
+            Use::Value(at) => numbers.measured[*at]
                 .values
                 .push(read(trial.responses[*at].takes_dates())),
-            Use::Total(at) => measured[*at].totals.push(read(false)),
-            Use::Covariate(at) => covariates[*at].push(read(trial.covariates[*at].takes_dates())),
+            Use::Total(at) => numbers.measured[*at].totals.push(read(false)),
+            Use::Covariate(at) => {
+                numbers.covariates[*at].push(read(trial.covariates[*at].takes_dates()));
+            }
+            Use::Field(at) => numbers.field[*at].push(read(false)),
         }
     }
     notes.extend(spaces(&frame, opened, &wanted)?);

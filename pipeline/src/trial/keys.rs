@@ -7,6 +7,7 @@ pub(super) const TABLES: &[&str] = &[
     "about",
     "vineyard",
     "design",
+    "field",
     "factors",
     "data",
     "status",
@@ -32,10 +33,16 @@ pub(super) const VINEYARD: &[&str] = &[
 /// Keys of `[design]`.
 pub(super) const DESIGN: &[&str] = &["kind", "block", "row", "column", "plot", "vine", "season"];
 
+/// Keys of `[field]`.
+pub(super) const FIELD: &[&str] = &["row", "position", "first", "last"];
+
 /// Keys of `[factors.NAME]`.
 pub(super) const FACTOR: &[&str] = &[
-    "role", "levels", "labels", "canopies", "unit", "control", "column", "label",
+    "role", "levels", "labels", "canopies", "rules", "unit", "control", "column", "label",
 ];
+
+/// Keys of a line of `[factors.NAME.rules]`.
+pub(super) const RULE: &[&str] = &["rule", "light", "least", "most"];
 
 /// Keys of `[[data]]`.
 pub(super) const DATA: &[&str] = &[

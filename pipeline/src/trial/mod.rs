@@ -9,6 +9,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use caneplot_plugin::balanced::{Light, PruningRule};
 use caneplot_plugin::request::{Canopy, DesignKind, Index, Quantity, Role};
 use serde_json::Value as Json;
 
@@ -60,6 +61,8 @@ pub struct Trial {
     pub vineyard: Vineyard,
     /// Design.
     pub design: Design,
+    /// Where plots lie in the vineyard, where declared.
+    pub field: Option<Field>,
     /// Factors in the order written.
     pub factors: Vec<Factor>,
     /// Data files in the order written.
@@ -130,6 +133,32 @@ pub struct Design {
     pub season: Option<Written<String>>,
 }
 
+/// Where plots lie: columns of numbers with one value a plot.
+#[derive(Debug, Clone)]
+pub struct Field {
+    /// Column of vineyard rows.
+    pub row: Written<String>,
+    /// Column of positions along the row: of a plot's first vine, or of the plot where `last` is
+    /// `None`.
+    pub first: Written<String>,
+    /// Column of the position of a plot's last vine.
+    pub last: Option<Written<String>>,
+}
+
+impl Field {
+    /// The columns with what they hold, in the order row, first, last.
+    pub fn columns(&self) -> impl Iterator<Item = (&'static str, &Written<String>)> {
+        let first = match self.last {
+            Some(_) => "first position",
+            None => "position",
+        };
+        let last = self.last.iter().map(|last| ("last position", last));
+        [("row", &self.row), (first, &self.first)]
+            .into_iter()
+            .chain(last)
+    }
+}
+
 /// A treatment factor.
 #[derive(Debug, Clone)]
 pub struct Factor {
@@ -162,6 +191,8 @@ pub struct Level {
     pub value: Option<f64>,
     /// The canopy it makes, where declared.
     pub canopy: Option<Canopy>,
+    /// The rule of balanced pruning it is, where it is one.
+    pub rule: Option<PruningRule>,
     /// Where it was written.
     pub span: std::ops::Range<usize>,
 }
@@ -351,6 +382,12 @@ pub struct Analysis {
     pub name: Written<String>,
     /// Options as written, each with its span.
     pub options: Vec<(Written<String>, Written<Json>)>,
+}
+
+/// What a vine below one unit of a pruning rule gets, by the words of a trial file.
+#[must_use]
+pub fn light_of(words: &str) -> Option<Light> {
+    words::LIGHTS.meaning(words)
 }
 
 #[cfg(test)]

@@ -15,10 +15,12 @@ use super::section::Section;
 use crate::diagnostic::Diagnostic;
 
 mod analyses;
+mod balanced;
 mod covariates;
 mod data;
 mod design;
 mod factors;
+mod field;
 mod general;
 mod levels;
 mod measures;
@@ -46,6 +48,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let general = general::general(&root, &mut faults);
     let vineyard = vineyard::vineyard(&root, &mut faults);
     let design = design::design(&root, &mut faults);
+    let field = field::field(&root, &mut faults);
     let factors = factors::factors(&root, &design, &mut faults);
     let data = data::files(&root, folder, &mut faults);
     let status = status::status(&root, &design, &mut faults);
@@ -59,6 +62,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     names::are_distinct(&root, &mut faults);
     names::columns_are_distinct(
         &design,
+        &field,
         &factors,
         &status,
         &responses.all,
@@ -79,6 +83,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         about: general.about,
         vineyard,
         design,
+        field,
         factors,
         data,
         responses: responses.all,

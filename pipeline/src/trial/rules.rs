@@ -36,6 +36,14 @@ pub const RULES: &[(&str, &str)] = &[
         "levels",
         "levels are distinct, and what speaks of one names one that exists",
     ),
+    (
+        "rule",
+        "rules of balanced pruning are lines of nodes by a weight of prunings",
+    ),
+    (
+        "field",
+        "the places of plots are a row and either a position, or a first and a last one",
+    ),
     ("name-taken", "no two things share a name"),
     ("name-shape", "names can head a column and name a file"),
     (

@@ -9,6 +9,7 @@ use tempfile::TempDir;
 use super::*;
 use crate::diagnostic::{Diagnostic, Severity};
 
+mod balanced;
 mod mistakes;
 mod whole;
 

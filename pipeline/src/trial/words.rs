@@ -1,5 +1,6 @@
 //! The words a trial file chooses from, and what they mean.
 
+use caneplot_plugin::balanced::Light;
 use caneplot_plugin::request::{Canopy, DesignKind, Quantity, Role};
 
 use super::{DecimalMark, Winter};
@@ -108,6 +109,16 @@ pub(super) const DECIMAL_MARKS: Words<DecimalMark> = Words {
 pub(super) const SEASON_SOURCES: Words<()> = Words {
     what: "a place that names the season",
     list: &[("sheet", ())],
+};
+
+/// What a vine gets whose prunings weigh less than one unit of a rule.
+pub(super) const LIGHTS: Words<Light> = Words {
+    what: "a way to treat vines below one unit of prunings",
+    list: &[
+        ("as one unit", Light::AsOneUnit),
+        ("in proportion", Light::InProportion),
+        ("on the line", Light::OnTheLine),
+    ],
 };
 
 /// Quantities.

@@ -18,7 +18,7 @@ pub mod markdown;
 pub mod numbers;
 pub mod remarks;
 pub mod report;
-mod results;
+pub(crate) mod results;
 mod summary;
 
 pub use folder::{Draft, FolderError};
@@ -213,7 +213,7 @@ fn run_record(draft: &Draft, report: &Report, inputs: Vec<FileRecord>, drawn: bo
 }
 
 /// All figures drawn, side by side, in the order of the report.
-fn drawings(
+pub(crate) fn drawings(
     analysed: &[Analysed],
     threads: usize,
 ) -> Vec<(String, Result<Drawing, draw::DrawError>)> {
@@ -234,7 +234,8 @@ fn drawings(
     })
 }
 
-fn json(value: &impl Serialize) -> Result<Vec<u8>, FolderError> {
+/// A value as the JSON of a report.
+pub(crate) fn json(value: &impl Serialize) -> Result<Vec<u8>, FolderError> {
     let mut bytes = serde_json::to_vec_pretty(value).map_err(|error| FolderError::Io {
         action: "express as JSON",
         path: folder::MANIFEST.into(),

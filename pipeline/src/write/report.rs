@@ -247,14 +247,13 @@ fn cautions(out: &mut String) {
 fn methods(out: &mut String, report: &Report, citations: &mut Citations) {
     let _ = writeln!(out, "## Methods\n");
     let words = design_words::design(&report.derived.info, &report.derived.plots);
-    let mut paragraph = vec![escaped(&words)];
+    let _ = writeln!(out, "{}\n", escaped(&words));
     for findings in report.analysed.iter().filter_map(Analysed::findings) {
-        paragraph.extend(
-            findings
-                .methods
-                .iter()
-                .map(|sentence| citations.cited(sentence)),
-        );
+        let sentences = findings.methods.iter();
+        let paragraph: Vec<String> = sentences.map(|one| citations.cited(one)).collect();
+        if !paragraph.is_empty() {
+            let _ = writeln!(out, "{}\n", paragraph.join(" "));
+        }
     }
     let tools: Vec<String> = report
         .analysed
@@ -262,16 +261,15 @@ fn methods(out: &mut String, report: &Report, citations: &mut Citations) {
         .filter(|analysed| analysed.result.is_ok())
         .map(|analysed| format!("{} {}", analysed.name, analysed.version))
         .collect();
-    paragraph.push(format!(
-        "Computed with caneplot {} (analyses: {}).",
-        env!("CARGO_PKG_VERSION"),
-        if tools.is_empty() {
-            "none".to_owned()
-        } else {
-            tools.join(", ")
-        }
-    ));
-    let _ = writeln!(out, "{}\n", paragraph.join(" "));
+    let tools = match tools.is_empty() {
+        true => "none".to_owned(),
+        false => tools.join(", "),
+    };
+    let _ = writeln!(
+        out,
+        "Computed with caneplot {} (analyses: {tools}).\n",
+        env!("CARGO_PKG_VERSION")
+    );
     let list = citations.list();
     if !list.is_empty() {
         let _ = writeln!(out, "## References\n");
@@ -298,6 +296,6 @@ fn reproduce(out: &mut String, report: &Report) {
 }
 
 /// A statement with its numbers and citations.
-pub(super) fn line(statement: &Statement, citations: &mut Citations) -> String {
+pub(crate) fn line(statement: &Statement, citations: &mut Citations) -> String {
     citations.cited(&markdown::sentence(statement))
 }

@@ -56,7 +56,8 @@ fn anchor(analysis: &str, section: &Section) -> String {
     format!("{analysis}-{}", section.id)
 }
 
-fn section(
+/// A section: its sentences, figures, tables and notes.
+pub(crate) fn section(
     out: &mut String,
     analysis: &str,
     section: &Section,

@@ -148,14 +148,23 @@ fn effect(subjected: &Subjected, set: &Set, levels: &Levels, test: &TermTest) ->
             rate.unit()
         ),
     };
+    // Losses gather in blocks: what a typical block lost is not what was lost.
+    let shown = |mean: &LevelMean| {
+        if subjected.subject.response.is_of_the_stand() {
+            mean.counted / mean.size
+        } else {
+            mean.mean
+        }
+    };
+    let (low, high) = (shown(low), shown(high));
     let format = match kind {
-        Kind::Share => share_format(low.mean, high.mean),
-        other => mean_format(other, high.mean.max(low.mean)),
+        Kind::Share => share_format(low, high),
+        other => mean_format(other, high.max(low)),
     };
     Some(
         Statement::new(text)
-            .with("low", low.mean, format)
-            .with("high", high.mean, format)
+            .with("low", low, format)
+            .with("high", high, format)
             .with("p", test.probability, Format::Probability),
     )
 }

@@ -1,12 +1,14 @@
 //! Counts and proportions: bud break, survival, clusters, shoots, by models made for counts.
 
 mod analysis;
+mod apparent;
 mod compare;
 mod effects;
 mod figures;
 mod frame;
 mod headline;
 mod levels;
+mod lost;
 mod methods;
 mod model;
 mod notes;

@@ -5,13 +5,14 @@ use caneplot_numerics::counts::CountError;
 use caneplot_plugin::findings::{Rank, Section, Statement};
 use caneplot_plugin::{Call, Refusal};
 
+use crate::apparent::apparent;
 use crate::frame::{Frame, frame};
 use crate::levels::{Levels, Source, levels};
 use crate::model::{Modelled, NoModel, Numbers, modelled};
 use crate::options::Options;
 use crate::subject::{Kind, Record, Subject};
 use crate::words::{capital, listed, literal};
-use crate::{figures, headline, notes, tables};
+use crate::{figures, headline, lost, notes, tables};
 
 /// A set of counts with what came of it.
 #[derive(Debug, Clone)]
@@ -133,7 +134,9 @@ fn sets(call: &Call, subject: &Subject, options: &Options) -> Result<Vec<Set>, R
     let mut names = call.request.trial.seasons.clone();
     names.retain(|name| of_record.contains(name));
     if names.len() < 2 {
-        let label = names.first().cloned();
+        // What a plot lost, it lost over the trial.
+        let of_trial = subject.response.is_of_the_stand();
+        let label = names.first().cloned().filter(|_| !of_trial);
         return Ok(vec![set(
             call,
             &subject.records,
@@ -239,9 +242,16 @@ pub fn section(call: &Call, subject: Subject, options: &Options) -> Result<Secti
     };
     section.statements = headline::statements(&subjected);
     section.statements.extend(refusals(&subjected));
+    let apparent = apparent(call, &subjected)?;
+    section.statements.extend(apparent.statement);
+    section.statements.extend(lost::as_counted(&subjected));
+    section.statements.extend(lost::differs(&subjected));
     section.tables = tables::tables(&subjected);
+    section.tables.extend(apparent.table);
     section.figures = figures::figures(&subjected);
     section.notes = notes::notes(&subjected);
+    section.notes.extend(apparent.note);
+    section.notes.extend(lost::note(&subjected));
     Ok(section)
 }
 

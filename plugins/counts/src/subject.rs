@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use caneplot_plugin::request::{Quantity, Response};
 use caneplot_plugin::{Call, Refusal, Table};
 
+use crate::lost;
 use crate::options::Options;
 use crate::rates::rates;
 use crate::vines::{numbers, sums, whole};
@@ -90,7 +91,8 @@ fn is_count(response: &Response) -> bool {
         response.quantity,
         Quantity::ClusterCount | Quantity::ShootCount
     );
-    response.derived.is_none() && (response.counts.is_some() || counted)
+    let declared = response.derived.is_none() && (response.counts.is_some() || counted);
+    declared || response.is_of_the_stand()
 }
 
 /// The name of a plot in words, with its season.
@@ -142,6 +144,9 @@ pub fn subject<'a>(
         )));
     }
     if subject.records.iter().all(|record| record.count == 0.0) {
+        if response.is_of_the_stand() {
+            return Ok(Err(lost::none(&subject)));
+        }
         return Ok(Err(format!(
             "{}: every count is 0, so there is nothing to compare. If nothing was counted, leave the cells empty instead of writing 0.",
             capital_label(response)
@@ -236,7 +241,10 @@ fn shares(
                 .filter(|vines| *vines > 0.0),
         });
     }
-    uncounted(subject, plots, &missing);
+    // Vines lost are one value a plot, not one a season.
+    if !response.is_of_the_stand() {
+        uncounted(subject, plots, &missing);
+    }
     left_out(subject, "Left out because the total is 0", plots, &empty);
     if above.is_empty() {
         return Ok(None);

@@ -44,7 +44,7 @@ pub fn factor(name: &str, levels: &[&str], control: Option<&str>, role: Role) ->
                 name: (*level).to_owned(),
                 label: (*level).to_owned(),
                 value: level.parse().ok(),
-                canopy: None,
+                ..Level::default()
             })
             .collect(),
         unit: levels[0]

@@ -25,6 +25,9 @@ impl Words {
             counted: counted.to_owned(),
             total: total.to_owned(),
         };
+        if response.is_of_the_stand() {
+            return set("vines", Some("were lost"), "Lost", "Planted");
+        }
         match response.quantity {
             Quantity::BudBreak => set("nodes", Some("broke"), "Broken", "Nodes"),
             Quantity::BudSurvival => set("buds", Some("survived"), "Alive", "Buds"),

@@ -36,6 +36,8 @@ pub(crate) struct Covariate {
     /// Declared as a covariate by the trial itself: where it cannot serve, the analysis goes on
     /// without it; one named in the options is refused.
     pub declared: bool,
+    /// A place in the field.
+    pub place: bool,
 }
 
 /// The covariates of the options.
@@ -74,6 +76,7 @@ pub(crate) fn of(
             });
         }
     }
+    all.extend(crate::places::covariates(call, options.field_trend)?);
     Ok(all)
 }
 
@@ -88,6 +91,7 @@ fn named(response: &Response) -> Covariate {
         when: String::new(),
         mediator: false,
         declared: false,
+        place: false,
     }
 }
 

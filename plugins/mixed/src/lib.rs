@@ -24,6 +24,7 @@ mod means;
 mod methods;
 mod numbers;
 mod options;
+mod places;
 mod readings;
 mod records;
 mod scale;

@@ -21,6 +21,7 @@ pub(crate) struct Used {
     zero: bool,
     below: bool,
     covariates: bool,
+    places: bool,
     mediators: bool,
     block_seasons: bool,
     by_season: bool,
@@ -49,6 +50,7 @@ impl Used {
         for covariate in &study.readings.covariates {
             match covariate.about.mediator {
                 true => self.mediators = true,
+                false if covariate.about.place => self.places = true,
                 false => self.covariates = true,
             }
         }
@@ -127,6 +129,9 @@ impl Used {
                 "Square roots or reciprocals were analysed and means brought back as medians."
                     .to_owned(),
             );
+        }
+        if self.places {
+            all.push("Means were adjusted for where plots lie in the vineyard, with one slope on row and position for all treatments and seasons.".to_owned());
         }
         if self.covariates {
             all.push("Means were adjusted for covariates recorded before the treatments began, with one slope for all treatments and seasons.".to_owned());

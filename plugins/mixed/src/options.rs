@@ -31,6 +31,15 @@ pub(crate) enum Seasons {
     Random,
 }
 
+/// What the place of plots is adjusted for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub(crate) enum FieldTrend {
+    None,
+    Linear,
+    Quadratic,
+}
+
 /// Whether blocks have a variance of their own in every season.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -84,6 +93,7 @@ pub(crate) struct Options {
     pub baseline: Option<String>,
     pub allow_mediator: bool,
     pub use_covariates: bool,
+    pub field_trend: FieldTrend,
     pub block_seasons: BlockSeasons,
     pub below_zero: BelowZero,
     pub variance: Variance,

@@ -39,6 +39,7 @@ pub mod randomise;
 pub mod range;
 mod root;
 pub mod separation;
+pub mod spatial;
 mod special;
 pub mod sphericity;
 pub mod stability;

@@ -215,8 +215,10 @@ proptest::proptest! {
 /// Residuals of the plots by seasons of the perennial set after treatments and, where asked, blocks:
 /// deviations from means that a balanced set has in closed form.
 fn perennial_residuals(blocks: bool) -> Vec<Vec<f64>> {
+    /// Block, treatment and the values of a plot over the seasons.
+    type Plot = (String, String, Vec<f64>);
     let text = include_str!("reference/mixed/perennial.csv");
-    let mut rows: Vec<(String, String, Vec<f64>)> = Vec::new();
+    let mut rows: Vec<Plot> = Vec::new();
     for line in text.lines().skip(1) {
         let cells: Vec<&str> = line.split(',').collect();
         let (block, treatment) = (cells[0].to_owned(), cells[1].to_owned());
@@ -229,7 +231,7 @@ fn perennial_residuals(blocks: bool) -> Vec<Vec<f64>> {
             None => rows.push((block, treatment, vec![value])),
         }
     }
-    let mean_of = |season: usize, wanted: &dyn Fn(&(String, String, Vec<f64>)) -> bool| {
+    let mean_of = |season: usize, wanted: &dyn Fn(&Plot) -> bool| {
         let values: Vec<f64> = rows
             .iter()
             .filter(|r| wanted(r))

@@ -132,7 +132,7 @@ pub fn factor(name: &str, label: &str, levels: &[&str], control: Option<&str>) -
                 name: (*level).to_owned(),
                 label: (*level).to_owned(),
                 value: level.parse().ok().filter(|_| numeric),
-                canopy: None,
+                ..Level::default()
             })
             .collect(),
         unit: numeric.then(|| "nodes/vine".to_owned()),

@@ -41,12 +41,13 @@ impl Call {
     }
 
     /// The responses an option chose, in the order of the trial; where it chose none, all but the
-    /// amounts reckoned again over planted spaces, of which only the crop is a question of its own.
+    /// amounts reckoned again over planted spaces, of which only the crop is a question of its own, and
+    /// but the vines lost, which are counts.
     pub fn chosen<'a>(&'a self, names: Option<&'a [String]>) -> impl Iterator<Item = &'a Response> {
         let responses = self.request.trial.responses.iter();
         responses.filter(move |one| match names {
             Some(names) => names.contains(&one.name),
-            None => !one.reckoned_again(),
+            None => !one.reckoned_again() && !one.is_of_the_stand(),
         })
     }
 

@@ -412,12 +412,15 @@ pub enum Mark {
     },
     /// A field of shaded cells at whole-number places.
     Cells {
-        /// Horizontal places.
+        /// Horizontal places of their middles.
         x: Vec<f64>,
         /// Vertical places.
         y: Vec<f64>,
         /// What the shade means.
         value: Vec<f64>,
+        /// Width of each, above 0, in units of the horizontal axis; none where all are one wide.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        widths: Vec<f64>,
     },
     /// A shaded zone over the whole width between two heights, such as a published range.
     Zone {

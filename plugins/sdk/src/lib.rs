@@ -5,6 +5,7 @@
 //! draws nothing and opens no file. `README.md` in this crate shows how to add one.
 
 pub mod abi;
+pub mod balanced;
 mod builders;
 pub mod call;
 pub mod export;

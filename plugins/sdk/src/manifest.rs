@@ -108,6 +108,8 @@ pub struct Suits {
     pub counted: bool,
     /// Trials with a crop and at least one of its parts: nodes, shoots, clusters, berries.
     pub yield_parts: bool,
+    /// Trials whose treatments say how many nodes to leave on a vine, and that record the nodes left.
+    pub nodes_meant: bool,
 }
 
 /// Where an analysis stands in a report that many analyses share.
@@ -146,4 +148,6 @@ pub struct Needs {
     pub counts: bool,
     /// Several seasons on the same plots.
     pub seasons: bool,
+    /// Places of plots in the field.
+    pub field: bool,
 }

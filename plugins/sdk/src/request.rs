@@ -3,7 +3,8 @@
 //! Tables come apart from this, as Arrow data. `plots` has one row a plot (and season); `vines`,
 //! where the trial records single vines, one row a living vine (and season). Their design columns
 //! have fixed names: `block`, `row`, `column`, `plot`, `vine`, `season` (those the design has), all
-//! text; then one text column a factor (the level's name); then one number column a response.
+//! text; then one text column a factor (the level's name); then one number column a response. Where
+//! plots have places in the field, `plots` has number columns for them (see [`TrialInfo::field`]).
 //!
 //! A response's numbers are **centred**: value = `offset` + number, where `offset` is an exact
 //! decimal. Sums of squares use the centred numbers as they are; only a mean adds the offset. That
@@ -11,6 +12,8 @@
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value as Json;
+
+pub use crate::balanced::{Light, PruningRule};
 
 /// The whole request except the tables.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -50,6 +53,18 @@ pub struct TrialInfo {
     /// Geometry of the vineyard, where declared.
     #[serde(default)]
     pub vineyard: Vineyard,
+    /// Where plots lie, where declared: `plots` then has the number columns `field_row` (vineyard
+    /// row), `field_first` and `field_last` (positions of a plot's first and last vine along the
+    /// row) and `field_position` (their middle), null for a plot without a place.
+    #[serde(default)]
+    pub field: Option<Field>,
+}
+
+/// How the places of plots are declared.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Field {
+    /// Whether first and last vine are known; else a plot has one position, which stands in both.
+    pub spans: bool,
 }
 
 /// Kinds of design.
@@ -140,6 +155,14 @@ impl Factor {
     pub fn is_numeric(&self) -> bool {
         !self.levels.is_empty() && self.levels.iter().all(|level| level.value.is_some())
     }
+
+    /// Whether its levels say how many nodes to leave on a vine: numbers of nodes, or rules of
+    /// balanced pruning.
+    #[must_use]
+    pub fn says_nodes(&self) -> bool {
+        let of_nodes = matches!(self.unit.as_deref(), Some("nodes/vine" | "buds/vine"));
+        (of_nodes && self.is_numeric()) || self.levels.iter().any(|level| level.rule.is_some())
+    }
 }
 
 /// A level of a factor.
@@ -155,6 +178,9 @@ pub struct Level {
     /// The canopy the level makes, where it changes it.
     #[serde(default)]
     pub canopy: Option<Canopy>,
+    /// The rule of balanced pruning it is: nodes left are then an outcome of the vine's growth.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rule: Option<PruningRule>,
 }
 
 /// What a response measures, in the trade's words. It decides which season a winter record belongs
@@ -268,6 +294,13 @@ impl Response {
         self.basis == Basis::PlantedSpace
             && self.derived.is_some()
             && self.quantity != Quantity::Yield
+    }
+
+    /// Whether it is the vines lost of those planted, which the program counts itself: no other count
+    /// out of a count is made. One value a plot, for the whole trial.
+    #[must_use]
+    pub fn is_of_the_stand(&self) -> bool {
+        self.derived.is_some() && self.counts.is_some()
     }
 }
 

@@ -87,7 +87,7 @@ impl Options {
             .filter(|response| match &self.responses {
                 Some(chosen) => chosen.contains(&response.name),
                 None => {
-                    !response.reckoned_again()
+                    !(response.reckoned_again() || response.is_of_the_stand())
                         || self.primary.as_ref() == Some(&response.name)
                         || self.margin(&response.name).is_some()
                 }

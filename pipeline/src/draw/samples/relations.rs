@@ -267,7 +267,12 @@ pub(super) fn field() -> Figure {
         vec![Panel {
             x: levels("Plot in the row", &[1.0, 4.0, 8.0, 12.0]),
             y: names("", &["Row 1", "Row 2", "Row 3", "Row 4", "Row 5", "Row 6"]),
-            marks: vec![Mark::Cells { x, y, value }],
+            marks: vec![Mark::Cells {
+                x,
+                y,
+                value,
+                widths: Vec::new(),
+            }],
             ..Panel::default()
         }],
     );

@@ -178,6 +178,25 @@ fn counts_and_parts_of_the_crop_are_looked_for() {
 }
 
 #[test]
+fn nodes_left_beside_nodes_meant_are_looked_at() {
+    let suits = || json!({ "nodes_meant": true });
+    let mut info = info();
+    assert!(of(suits(), &info, &plots(&[])).1.contains("no factor says"));
+    for level in &mut info.factors[0].levels {
+        level.value = level.name.parse().ok();
+    }
+    info.factors[0].unit = Some("nodes/vine".to_owned());
+    let (runs, why) = of(suits(), &info, &plots(&[]));
+    assert!(
+        !runs && why.contains("nodes left on vines are not recorded"),
+        "{why}"
+    );
+    info.responses.push(response("left", Quantity::NodesLeft));
+    let (runs, why) = of(suits(), &info, &plots(&[]));
+    assert!(runs && why.contains("recorded beside what"), "{why}");
+}
+
+#[test]
 fn what_is_run_on_request_and_what_says_nothing() {
     let (runs, why) = of(json!({ "on_request": true }), &info(), &plots(&[]));
     assert!(!runs && why.contains("under [analyses]"), "{why}");

@@ -67,6 +67,7 @@ pub(in crate::host) fn trial() -> Trial {
             vine: None,
             season: None,
         },
+        field: None,
         factors: Vec::new(),
         data: Vec::new(),
         responses: Vec::new(),

@@ -247,5 +247,5 @@ impl Grid {
 
 /// Whether a column holds measurements and no names.
 pub(super) fn is_measured(what: Use) -> bool {
-    matches!(what, Use::Value(_) | Use::Total(_) | Use::Covariate(_))
+    what.is_number()
 }

@@ -8,6 +8,14 @@ use crate::plan::records::{self, Sheet};
 use crate::plan::{Layout, Plan};
 use crate::trial::{Factor, Level, Response};
 
+/// The columns of layout.csv that say where plots lie.
+const FIELD: &str = "
+[field]
+row = \"vineyard_row\"
+first = \"first_position\"
+last = \"last_position\"
+";
+
 /// The text of trial.toml.
 pub fn text(layout: &Layout, sheets: &[Sheet]) -> String {
     let plan = &layout.plan;
@@ -31,6 +39,7 @@ pub fn text(layout: &Layout, sheets: &[Sheet]) -> String {
     }
     vineyard(&mut out, plan);
     design(&mut out, plan, sheets);
+    out.push_str(FIELD);
     for factor in &plan.factors {
         self::factor(&mut out, plan, factor);
     }

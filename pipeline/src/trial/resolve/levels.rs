@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use caneplot_plugin::request::Canopy;
 use toml::de::DeValue;
 
+use super::balanced::rule_levels;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::trial::faults::Faults;
 use crate::trial::scalar::{number, scalar_text};
@@ -48,6 +49,7 @@ pub(super) fn levels(section: &Section<'_>, faults: &mut Faults) -> Vec<Level> {
             name,
             value: quantity,
             canopy: None,
+            rule: None,
             span: element.span(),
         };
         if let Some(first) = levels.iter().find(|other| same(other, &level)) {
@@ -87,6 +89,7 @@ pub(super) fn levels(section: &Section<'_>, faults: &mut Faults) -> Vec<Level> {
         levels.clear();
     }
     label_levels(section, &mut levels, faults);
+    rule_levels(section, &mut levels, faults);
     levels
 }
 

@@ -6,10 +6,21 @@ use std::ops::Range;
 use crate::diagnostic::Diagnostic;
 use crate::trial::faults::Faults;
 use crate::trial::section::Section;
-use crate::trial::{Design, Factor, Response, Status, Written};
+use crate::trial::{Design, Factor, Field, Response, Status, Written};
 
 /// Columns every table handed to a plugin may have; nothing else can be named so.
-const FIXED: &[&str] = &["block", "row", "column", "plot", "vine", "season"];
+const FIXED: &[&str] = &[
+    "block",
+    "row",
+    "column",
+    "plot",
+    "vine",
+    "season",
+    "field_row",
+    "field_first",
+    "field_last",
+    "field_position",
+];
 
 /// Reports a name that cannot head a column or name a file.
 pub(super) fn is_usable(name: &Written<String>, what: &str, faults: &mut Faults) {
@@ -96,6 +107,7 @@ pub(super) fn are_distinct(root: &Section<'_>, faults: &mut Faults) {
 /// of its own as well.
 pub(super) fn columns_are_distinct(
     design: &Option<Design>,
+    field: &Option<Field>,
     factors: &[Factor],
     status: &Option<Status>,
     responses: &[Response],
@@ -130,6 +142,15 @@ pub(super) fn columns_are_distinct(
             .iter()
             .map(|status| ("[status]".to_owned(), &status.column)),
     );
+    // A place in the field may be part of the design as well: the rows of a Latin square.
+    let places = field.iter().flat_map(Field::columns).filter(|(_, column)| {
+        let mut known = declared.iter();
+        !known.any(|(what, other)| what.ends_with("[design]") && other.value == column.value)
+    });
+    let places: Vec<_> = places
+        .map(|(what, column)| (format!("the {what} of [field]"), column))
+        .collect();
+    declared.extend(places);
     let before_responses = declared.len();
     declared.extend(
         responses

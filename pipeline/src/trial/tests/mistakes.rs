@@ -411,3 +411,20 @@ fn days_measure_bud_break_and_nothing_else_of_buds() {
     let folder = folder(&with("[ratios]\n", "[responses.bud_break]\nunit = \"day\"\n[ratios]\n"));
     assert!(read(folder.path()).is_ok_and(|trial| trial.responses[4].takes_dates()));
 }
+
+#[test]
+#[rustfmt::skip]
+fn places_in_the_field() {
+    let field = "[status]";
+    assert_each(&[
+        (field, "[field]\nposition = \"p\"\n[status]", 36, "missing-key", &["[field] lacks 'row'", "vineyard_row"]),
+        (field, "[field]\nrow = \"r\"\n[status]", 36, "missing-key", &["[field] lacks 'position'", "first = "]),
+        (field, "[field]\nrow = \"r\"\nfirst = \"f\"\n[status]", 36, "missing-key", &["[field] lacks 'last'"]),
+        (field, "[field]\nrow = \"r\"\nlast = \"f\"\n[status]", 36, "missing-key", &["[field] lacks 'first'"]),
+        (field, "[field]\nrow = \"r\"\nfrist = \"f\"\nlast = \"l\"\n[status]", 38, "unknown-key", &["write first"]),
+        (field, "[field]\nrow = \"r\"\nposition = \"p\"\nlast = \"l\"\n[status]", 38, "field", &["keep either position"]),
+        (field, "[field]\nrow = 3\nposition = \"p\"\n[status]", 37, "wrong-type", &["'row' of [field]"]),
+        (field, "[field]\nrow = \"p\"\nposition = \"p\"\n[status]", 38, "column-twice", &["'p' is declared as the row of [field] and as the position of [field]"]),
+        (field, "[field]\nrow = \"r\"\nposition = \"crop_kg\"\n[status]", 44, "column-twice", &["crop_kg"]),
+    ]);
+}

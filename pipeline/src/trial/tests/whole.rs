@@ -318,6 +318,7 @@ fn every_key_and_word_is_in_the_documentation() {
         keys::VINEYARD,
         keys::DESIGN,
         keys::FACTOR,
+        keys::RULE,
         keys::DATA,
         keys::STATUS,
         keys::RESPONSE,
@@ -333,6 +334,7 @@ fn every_key_and_word_is_in_the_documentation() {
         .chain(words::ROLES.all())
         .chain(words::CANOPIES.all())
         .chain(words::WINTERS.all())
+        .chain(words::LIGHTS.all())
         .chain(words::QUANTITIES.all());
     for word in words {
         assert!(guide.contains(word), "{word}");

@@ -142,7 +142,7 @@ pub(super) fn factor(name: &str, label: &str, role: Role, levels: &[&str]) -> Fa
                 name: (*level).to_owned(),
                 label: (*level).to_owned(),
                 value: level.parse().ok().filter(|_| numeric),
-                canopy: None,
+                ..Level::default()
             })
             .collect(),
         unit: None,

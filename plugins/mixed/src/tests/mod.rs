@@ -2,6 +2,7 @@
 
 mod by_season;
 mod covariates;
+mod places;
 mod refusals;
 mod scales;
 #[allow(clippy::unwrap_used, reason = "a test may stop")]

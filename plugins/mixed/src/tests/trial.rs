@@ -18,6 +18,8 @@ pub(super) struct Trial {
     pub covariates: Vec<Response>,
     pub columns: Vec<(String, Vec<String>)>,
     pub options: Json,
+    /// Whether columns `field_…` are places of plots.
+    pub field: bool,
 }
 
 impl Trial {
@@ -59,6 +61,7 @@ impl Trial {
             covariates: Vec::new(),
             columns,
             options,
+            field: false,
         }
     }
 
@@ -118,7 +121,7 @@ impl Trial {
                     name: level.clone(),
                     label: level.clone(),
                     value: level.parse().ok().filter(|_| numeric),
-                    canopy: None,
+                    ..Level::default()
                 })
                 .collect(),
             ..Factor::default()
@@ -163,6 +166,9 @@ impl Trial {
                     .chain(&self.covariates)
                     .find(|response| &response.name == column);
                 let data = match known {
+                    None if column.starts_with("field_") => {
+                        Data::Numbers(values.iter().map(|text| text.parse().ok()).collect())
+                    }
                     None => Data::Texts(values.iter().cloned().map(Some).collect()),
                     Some(response) => Data::Numbers(
                         values
@@ -197,6 +203,7 @@ impl Trial {
                     seasons,
                     responses: self.responses.clone(),
                     covariates: self.covariates.clone(),
+                    field: self.field.then(caneplot_plugin::request::Field::default),
                     ..TrialInfo::default()
                 },
                 seed: 1,

@@ -9,6 +9,9 @@
 //! Refused: lengths that do not fit the layout, variances that are negative, an error stratum
 //! without variance or degrees of freedom, a level outside (0, 1).
 
+mod detectable;
+mod lasting;
+mod losses;
 mod simulate;
 mod squares;
 
@@ -16,6 +19,9 @@ use crate::distribution::{DistributionError, f_quantile};
 use crate::noncentral::noncentral_f_upper;
 use crate::strata::Layout;
 
+pub use detectable::noncentrality_for;
+pub use lasting::Lasting;
+pub use losses::{Lossy, Vines, with_losses};
 pub use simulate::{Analysis, Settings, Simulated, by_simulation, simulated};
 
 /// A trial as planned.
@@ -70,6 +76,14 @@ pub enum PowerError {
     /// Occurs when no trial is to be drawn.
     #[error("no trial is to be drawn; ask for at least one")]
     NoDraws,
+    /// Occurs when a power is wanted that a test has without any effect.
+    #[error("a power of {power} is not above the level of {level}; ask for more, such as 0.8")]
+    NotAbove {
+        /// Power.
+        power: f64,
+        /// Level of the test.
+        level: f64,
+    },
     /// Occurs when the level is not a probability, or a noncentrality is too large.
     #[error(transparent)]
     Distribution(#[from] DistributionError),

@@ -75,7 +75,18 @@ impl<'a> Lists<'a> {
                 texts: Some(text.len()),
                 ..plain(vec![("x", x), ("y", y)], &None)
             },
-            Mark::Cells { x, y, value } => plain(vec![("x", x), ("y", y), ("value", value)], &None),
+            Mark::Cells {
+                x,
+                y,
+                value,
+                widths,
+            } => {
+                let mut lists: Vec<(&str, &[f64])> = vec![("x", x), ("y", y), ("value", value)];
+                if !widths.is_empty() {
+                    lists.push(("widths", widths));
+                }
+                plain(lists, &None)
+            }
             // These have single numbers.
             Mark::Zone { .. } | Mark::Rule { .. } => plain(Vec::new(), &None),
         }
