@@ -2,19 +2,28 @@
 
 use std::fs;
 
+use serde_json::Value as Json;
+
 use crate::support::{Scratch, root};
 
 const FILES: [&str; 5] = ["layout", "harvest", "juice", "pruning", "spring"];
 
-/// The findings of the node-number trial, its data files exchanged, byte for byte.
-fn findings(exchange: impl Fn(&Scratch)) -> Vec<u8> {
+/// The findings of the node-number trial, its data files exchanged, byte for byte; and the files the
+/// report says it was made from.
+fn findings(exchange: impl Fn(&Scratch)) -> (Vec<u8>, Vec<String>) {
     let scratch = Scratch::demo("node-number");
     exchange(&scratch);
     scratch.findings();
-    fs::read(scratch.report().join("findings.json")).expect("findings")
+    let report = scratch.report();
+    let findings = fs::read(report.join("findings.json")).expect("findings");
+    let manifest = fs::read(report.join("manifest.json")).expect("a manifest");
+    let manifest: Json = serde_json::from_slice(&manifest).expect("JSON");
+    let inputs = manifest["inputs"].as_array().expect("inputs");
+    let path = |input: &Json| input["path"].as_str().expect("a path").to_owned();
+    (findings, inputs.iter().map(path).collect())
 }
 
-fn book(name: &str) -> Vec<u8> {
+fn book(name: &str) -> (Vec<u8>, Vec<String>) {
     findings(|scratch| {
         let fixtures = root().join("tests/fixtures/formats");
         fs::copy(fixtures.join(name), scratch.trial().join(name)).expect("copied");
@@ -31,11 +40,15 @@ fn book(name: &str) -> Vec<u8> {
 
 #[test]
 fn every_format_gives_the_same_findings() {
-    let original = findings(|_| {});
+    let (original, inputs) = findings(|_| {});
+    assert_eq!(inputs.len(), 1 + FILES.len());
     for name in ["node-number.xlsx", "node-number.ods"] {
-        assert!(book(name) == original, "{name}");
+        let (findings, inputs) = book(name);
+        assert!(findings == original, "{name}");
+        // Five sheets, one file.
+        assert_eq!(inputs, ["trial.toml", name]);
     }
-    let semicolons = findings(|scratch| {
+    let (semicolons, _) = findings(|scratch| {
         let fixtures = root().join("tests/fixtures/formats/semicolons");
         for file in FILES.map(|file| format!("{file}.csv")) {
             fs::copy(fixtures.join(&file), scratch.trial().join(&file)).expect("copied");

@@ -170,6 +170,26 @@ fn living_vines_make_the_mean_and_gaps_make_the_planted_space() {
 }
 
 #[test]
+fn a_diseased_vine_is_no_gap_and_is_not_in_the_mean() {
+    let sick = vines().replace("young,0.5,4,3,4", "sick,0.5,4,3,4");
+    let bench = Bench::new(&blocks("vine = \"vine\"", VINES), &[("vines.csv", &sick)]);
+    let derived = bench.derived();
+    assert_eq!(values(&derived, "yield")[..2], [Some(1.5), Some(2.5)]);
+    assert_eq!(whole(&derived.plots, "vines_alive")[0], Some(1));
+    // The dead vine leaves a gap, the sick one does not: half of two spaces bear.
+    assert_eq!(whole(&derived.plots, "vines_planted")[0], Some(2));
+    assert_eq!(values(&derived, "yield_per_space")[0], Some(0.75));
+    let remarks = shown(&derived.remarks);
+    assert!(
+        remarks.contains("1 vine diseased (12: 1); they are left out")
+            && remarks.contains("their spaces are no gaps"),
+        "{remarks}"
+    );
+    let notes = shown(&bench.checked());
+    assert!(notes.contains("vine 3 of plot P10, diseased"), "{notes}");
+}
+
+#[test]
 fn counts_are_summed_over_living_vines_and_the_response_is_their_percentage() {
     let derived = Bench::new(
         &blocks("vine = \"vine\"", VINES),

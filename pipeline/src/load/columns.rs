@@ -34,6 +34,17 @@ pub enum Use {
     Field(usize),
 }
 
+impl Use {
+    /// Whether its cells are numbers and no names.
+    #[must_use]
+    pub fn is_number(self) -> bool {
+        matches!(
+            self,
+            Use::Value(_) | Use::Total(_) | Use::Covariate(_) | Use::Field(_)
+        )
+    }
+}
+
 /// Every column the trial speaks of.
 #[must_use]
 pub fn wanted(trial: &Trial) -> Vec<(Use, &Written<String>)> {

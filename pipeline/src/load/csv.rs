@@ -2,6 +2,7 @@
 //! number stays the decimal that was written.
 
 use std::io::Cursor;
+use std::path::Path;
 use std::sync::Arc;
 
 use polars::prelude::{
@@ -25,13 +26,76 @@ pub struct Text {
     scan: Scan,
 }
 
-/// Opens a text and finds its records.
+/// Opens a data file of a trial and finds its records.
 ///
 /// # Errors
 /// One diagnostic a fault: no text, no header, headings empty or twice, rows of another width,
 /// quotes that do not close, a row of other units.
 pub fn opened(bytes: Vec<u8>, wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnostic>> {
-    let name = wanted.data.file.value.as_str();
+    let header = |rows: &Rows, origin: &Origin, remarks: &mut Vec<Diagnostic>| {
+        wanted.header(rows, origin, remarks)
+    };
+    let most = wanted.data.header_row.as_ref().map_or(0, |row| row.value);
+    let most = most.max(dialect::LOOKED_AT);
+    let mut opened = text(&wanted.data.file.value, bytes, most, &header)?;
+    let Body::Text(body) = &mut opened.body else {
+        return Ok(opened);
+    };
+    let (separator, scan) = (body.separator, &mut body.scan);
+    let end = units(
+        &body.text,
+        separator,
+        scan,
+        &opened.lines,
+        &opened.headings,
+        wanted,
+        &opened.origin,
+    )?;
+    if let Some(end) = end {
+        let line = opened.lines.remove(0);
+        opened.remarks.push(heads::units_note(&opened.origin, line));
+        scan.body = end;
+        scan.blanks.retain(|blank| blank.start >= end);
+    }
+    Ok(opened)
+}
+
+/// Opens a file that belongs to no trial, by the headings it is to have.
+///
+/// # Errors
+/// As [`opened`], and a file that cannot be read.
+pub fn alone(name: &str, path: &Path, headings: &[&str]) -> Result<Opened, Vec<Diagnostic>> {
+    let bytes = std::fs::read(path).map_err(|error| {
+        vec![
+            Diagnostic::error(
+                "unreadable-file",
+                format!("{name} cannot be opened: {error}"),
+            )
+            .at(cell(name, None, None))
+            .help("check the name of the file and that it may be read"),
+        ]
+    })?;
+    let known = |heading: &str| headings.contains(&heading);
+    let header = |rows: &Rows, _: &Origin, _: &mut Vec<Diagnostic>| {
+        let cells: Vec<Vec<String>> = rows.iter().map(|(_, cells)| cells.clone()).collect();
+        Ok((!rows.is_empty()).then(|| dialect::header(&cells, &known)))
+    };
+    text(name, bytes, dialect::LOOKED_AT, &header)
+}
+
+/// The first rows of a text with their lines.
+type Rows = [(usize, Vec<String>)];
+
+/// Which of the first rows holds the headings.
+type Header<'a> =
+    &'a dyn Fn(&Rows, &Origin, &mut Vec<Diagnostic>) -> Result<Option<usize>, Vec<Diagnostic>>;
+
+fn text(
+    name: &str,
+    bytes: Vec<u8>,
+    most: usize,
+    header: Header<'_>,
+) -> Result<Opened, Vec<Diagnostic>> {
     let sha256 = crate::hash::sha256(&bytes);
     let size = bytes.len() as u64;
     let decoded = encoding::decoded(bytes).map_err(|fault| vec![no_text(name, &fault)])?;
@@ -61,9 +125,17 @@ pub fn opened(bytes: Vec<u8>, wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnos
         path: name.to_owned(),
         ..Origin::default()
     };
-    let header = header(&text, separator, wanted, &origin, &mut remarks)?;
+    let first = scan::first(&text, separator, most);
+    let rows: Vec<(usize, Vec<String>)> = first
+        .iter()
+        .map(|(line, range)| (*line, cells(&text[range.clone()], separator)))
+        .collect();
+    let start = match header(&rows, &origin, &mut remarks)? {
+        Some(at) => (first[at].1.start, first[at].0),
+        None => (0, 1),
+    };
     let mut scan =
-        scan::records(&text, separator, header).map_err(|broken| vec![cut(name, &broken)])?;
+        scan::records(&text, separator, start).map_err(|broken| vec![cut(name, &broken)])?;
     let mut headings = cells(&text[scan.header.clone()], separator);
     headings.truncate(scan.width);
     let mut faults = heads::faults(&origin, scan.header_line, &headings);
@@ -71,11 +143,6 @@ pub fn opened(bytes: Vec<u8>, wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnos
     faults.extend(ragged(name, &scan));
     if !faults.is_empty() {
         return Err(faults);
-    }
-    if let Some(range) = units(&text, separator, &scan, &headings, wanted, &origin)? {
-        remarks.push(heads::units_note(&origin, scan.lines.remove(0)));
-        scan.body = range;
-        scan.blanks.retain(|blank| blank.start >= range);
     }
     Ok(Opened {
         origin,
@@ -151,40 +218,18 @@ fn cells(record: &str, separator: u8) -> Vec<String> {
         .collect()
 }
 
-/// First byte and line of the headings.
-fn header(
-    text: &str,
-    separator: u8,
-    wanted: &Wanted<'_>,
-    origin: &Origin,
-    remarks: &mut Vec<Diagnostic>,
-) -> Result<(usize, usize), Vec<Diagnostic>> {
-    let most = match &wanted.data.header_row {
-        Some(row) => row.value,
-        None => dialect::LOOKED_AT,
-    };
-    let first = scan::first(text, separator, most);
-    let rows: Vec<(usize, Vec<String>)> = first
-        .iter()
-        .map(|(line, range)| (*line, cells(&text[range.clone()], separator)))
-        .collect();
-    let Some(at) = wanted.header(&rows, origin, remarks)? else {
-        return Ok((0, 1));
-    };
-    Ok((first[at].1.start, first[at].0))
-}
-
 /// First byte after the row of units, where there is one.
 fn units(
     text: &str,
     separator: u8,
     scan: &Scan,
+    lines: &[usize],
     headings: &[String],
     wanted: &Wanted<'_>,
     origin: &Origin,
 ) -> Result<Option<usize>, Vec<Diagnostic>> {
     let found = scan::first(&text[scan.body..], separator, 1);
-    let (Some((_, range)), Some(line)) = (found.first(), scan.lines.first()) else {
+    let (Some((_, range)), Some(line)) = (found.first(), lines.first()) else {
         return Ok(None);
     };
     let row = Row {

@@ -22,27 +22,21 @@ pub fn date(text: &str) -> Option<Date> {
     if parts.next().is_some() {
         return None;
     }
-    let is_leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    let lengths = [
-        31,
-        28 + u16::from(is_leap),
-        31,
-        30,
-        31,
-        30,
-        31,
-        31,
-        30,
-        31,
-        30,
-        31,
-    ];
+    let lengths = month_lengths(year);
     let before = usize::from(month.checked_sub(1)?);
     let length = *lengths.get(before)?;
     (1..=length).contains(&day).then(|| Date {
         year,
         day: lengths[..before].iter().sum::<u16>() + day,
     })
+}
+
+/// Days of each month of a year.
+#[must_use]
+pub fn month_lengths(year: u16) -> [u16; 12] {
+    let is_leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let february = 28 + u16::from(is_leap);
+    [31, february, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@
 pub mod columns;
 pub mod csv;
 pub mod dates;
+pub mod decimals;
 pub mod dialect;
 pub mod encoding;
 pub mod heads;

@@ -4,17 +4,16 @@ use polars::prelude::{DataFrame, StringChunked};
 
 use super::columns::{Found, Use};
 use super::csv;
+use super::decimals;
 use super::heads::Wanted;
-use super::index::level;
-use super::marks::{self, Evidence, Told};
-use super::opened::{Body, Opened};
+use super::opened::Opened;
 use super::season::{Belongs, belongs};
 use super::text::{Coded, list};
 use super::workbook;
 use super::{File, Measured, Part, wide};
 use crate::correct::{Edits, edited};
 use crate::diagnostic::Diagnostic;
-use crate::trial::{DataFile, DecimalMark, Factor, Level, Trial, Written};
+use crate::trial::{Level, Trial, Written};
 
 /// Every data file of the trial, opened.
 ///
@@ -103,7 +102,7 @@ pub fn file(
     let frame = edited(opened.columns(&wanted)?, edits)?;
     let data = &trial.data[at];
     let mut notes = Vec::new();
-    let mark = mark(trial, data, opened, &frame, found, &mut notes)?;
+    let mark = decimals::mark(trial, data, opened, &frame, found, &mut notes)?;
     let mut file = File {
         name: opened.name(),
         origin: opened.origin.clone(),
@@ -148,7 +147,7 @@ pub fn file(
             Use::Factor(at) => {
                 let factor = &trial.factors[*at];
                 let levels = names_or_missing(&factor.levels);
-                file.factors[*at] = Some(with_points(levels, factor, mark));
+                file.factors[*at] = Some(decimals::with_points(levels, factor, mark));
             }
             Use::Status => file.status = Some(names_or_missing(&[])),
             Use::Value(at) => numbers.measured[*at]
@@ -172,77 +171,6 @@ pub fn file(
         );
     }
     Ok((file, notes))
-}
-
-/// The mark before the decimals of a file: declared, or told by its cells.
-fn mark(
-    trial: &Trial,
-    data: &DataFile,
-    opened: &Opened,
-    frame: &DataFrame,
-    found: &Found,
-    notes: &mut Vec<Diagnostic>,
-) -> Result<DecimalMark, Diagnostic> {
-    let doubtful = match &opened.body {
-        Body::Text(text) if !text.may_hold_commas() => return Ok(DecimalMark::Point),
-        // Where a row became several, its cells are those of the text.
-        Body::Cells(_) if opened.origin.sheet.is_some() => return Ok(DecimalMark::Point),
-        Body::Text(text) => text.separator == b';',
-        Body::Cells(_) => false,
-    };
-    if let Some(mark) = data.decimal {
-        return Ok(mark);
-    }
-    let mut evidence = Evidence::default();
-    for (what, heading) in found {
-        if !matches!(what, Use::Value(_) | Use::Total(_) | Use::Covariate(_)) {
-            continue;
-        }
-        let heading = opened.headings[*heading].as_str();
-        for (row, cell) in trimmed(text_column(frame, opened, heading)?).enumerate() {
-            match cell {
-                Some(text) if !data.missing.iter().any(|code| code == text) => {
-                    evidence.add(text, heading, row);
-                }
-                _ => {}
-            }
-        }
-    }
-    match evidence.told(doubtful) {
-        Told::Usual => Ok(DecimalMark::Point),
-        Told::Unclear => Err(marks::unclear(
-            &evidence,
-            &opened.origin,
-            &opened.lines,
-            &Wanted { trial, data },
-        )),
-        Told::Sure(mark) => {
-            notes.push(
-                Diagnostic::note(
-                    "decimal-comma",
-                    format!(
-                        "numbers in {} have a comma before their decimals; they were read so",
-                        opened.name()
-                    ),
-                )
-                .at(opened.origin.place(None, None)),
-            );
-            Ok(mark)
-        }
-    }
-}
-
-/// Levels that are numbers, with a point before their decimals.
-fn with_points(mut levels: Coded, factor: &Factor, mark: DecimalMark) -> Coded {
-    for name in &mut levels.names {
-        if level(factor, name).is_none()
-            && let Some(pointed) = marks::with_point(name, mark)
-            && level(factor, &pointed).is_some()
-        {
-            *name = pointed.into_owned();
-        }
-    }
-    levels
 }
 
 /// Status and labour beside a crop are those of the season; taken at pruning, those of the winter.
@@ -276,7 +204,8 @@ pub fn text_column<'a>(
         })
 }
 
-fn trimmed(cells: &StringChunked) -> impl Iterator<Item = Option<&str>> {
+/// The cells of a column without spaces at their ends; `None` where nothing is left.
+pub fn trimmed(cells: &StringChunked) -> impl Iterator<Item = Option<&str>> {
     cells
         .iter()
         .map(|cell| cell.map(str::trim).filter(|text| !text.is_empty()))

@@ -33,6 +33,7 @@ pub fn holds_units(row: &Row<'_>, data: &DataFile, trial: &Trial) -> Result<bool
         .chain(&trial.covariates)
         .filter(|response| response.of.is_none())
         .filter_map(|response| Some((response, row.cell(&response.column.value)?)))
+        .filter(|(_, text)| data.missing.iter().all(|code| code != text))
         .collect();
     let units: Vec<Option<Unit>> = measured
         .iter()

@@ -2,11 +2,14 @@
 //!
 //! A number in a workbook is a double; the shortest decimal that reads back as the same double is
 //! what was typed, and is taken as exact. `book.rs` opens the file and finds the sheet, `cells.rs`
-//! turns its cells into texts, `grid.rs` knows rows, merged cells and what is wrong with a cell.
+//! turns its cells into texts, `layout.rs` finds merged cells and what is hidden, `grid.rs`
+//! makes columns of them, `remarks.rs` says what is wrong with a cell.
 
 mod book;
 mod cells;
 mod grid;
+mod layout;
+mod remarks;
 
 use super::dialect;
 use super::heads::{self, Wanted};
@@ -41,6 +44,7 @@ pub fn opened(bytes: Vec<u8>, wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnos
     if faults.is_empty() {
         faults.extend(grid.filled(&sheet, wanted, &mut remarks));
         faults.extend(grid.faults(&sheet, wanted));
+        remarks.extend(grid.hidden(&sheet, wanted));
     }
     if !faults.is_empty() {
         return Err(faults);
@@ -66,7 +70,7 @@ pub fn opened(bytes: Vec<u8>, wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnos
         }
     }
     remarks.extend(grid.stored_as_text(&sheet, wanted));
-    grid.numbers_in_texts(wanted, &mut remarks)?;
+    grid.numbers_in_texts(&sheet, wanted, &mut remarks)?;
     Ok(Opened {
         origin: grid.origin,
         sha256,

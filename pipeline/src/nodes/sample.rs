@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::diagnostic::Diagnostic;
-use crate::load::csv::{self, cell};
+use crate::load::csv::{alone, cell};
 
 /// Headings of a file of samples.
 pub const CUT: &str = "buds_cut";
@@ -66,7 +66,7 @@ pub fn total(samples: &[Sample]) -> Option<Sample> {
 /// Every mistake of the file, at its line.
 pub fn read(path: &Path) -> Result<Vec<Sample>, Vec<Diagnostic>> {
     let name = path.display().to_string();
-    let opened = csv::plain(&name, path)?;
+    let opened = alone(&name, path, &[CUT, PRIMARY, SECONDARY])?;
     let every: Vec<usize> = (0..opened.headings.len()).collect();
     let table = opened.columns(&every).map_err(|fault| vec![fault])?;
     let find = |heading: &str| opened.headings.iter().position(|one| one == heading);

@@ -5,6 +5,7 @@ use crate::load::testing::*;
 const AWKWARD: &[u8] = include_bytes!("../../../../tests/fixtures/formats/awkward.xlsx");
 const FAULTY: &[u8] = include_bytes!("../../../../tests/fixtures/formats/faulty.xlsx");
 const SEASONS: &[u8] = include_bytes!("../../../../tests/fixtures/formats/seasons.xlsx");
+const COMMAS: &[u8] = include_bytes!("../../../../tests/fixtures/formats/commas.xlsx");
 const DATES: &[u8] = include_bytes!("../../../../tests/fixtures/formats/dates.ods");
 
 const CROP: &str = "[responses.yield]\ncolumn = \"kg\"\nunit = \"kg/vine\"\n";
@@ -47,6 +48,7 @@ fn an_awkward_sheet_is_read_as_its_owner_means_it() {
         ("units-row", "row 4"),
         ("merged-cells", "'block'"),
         ("numbers-as-text", "1 cell "),
+        ("hidden-cells", "1 row (row 8 first), column 'nodes'"),
     ] {
         let note = only(&loaded.remarks, rule);
         assert!(note.message.contains(says), "{note}");
@@ -115,6 +117,32 @@ fn sheets_of_a_season_each_are_one_column() {
 fn dates_of_an_open_document_are_days_of_the_year() {
     let bench = book("dates.ods", DATES, "", BROKE);
     assert_eq!(values(&bench, 0)[..3], ["105", "106", "107"]);
+    let loaded = bench.loaded();
+    assert_eq!(loaded.index.plots[5].block(), Some("B2"));
+    assert!(
+        only(&loaded.remarks, "merged-cells")
+            .message
+            .contains("'block'")
+    );
+    assert!(
+        only(&loaded.remarks, "hidden-cells")
+            .message
+            .contains("row 6 first")
+    );
+}
+
+#[test]
+fn texts_with_decimal_commas_are_numbers_too() {
+    let bench = book("commas.xlsx", COMMAS, "sheet = \"commas\"", CROP);
+    let plain = Bench::new(&blocks("", HARVEST), &[("harvest.csv", &harvest())]);
+    assert_eq!(values(&bench, 0), values(&plain, 0));
+    only(&bench.loaded().remarks, "decimal-comma");
+    let errors = book("commas.xlsx", COMMAS, "sheet = \"mixed\"", CROP).load_errors();
+    assert!(
+        only(&errors, "decimal-mark")
+            .to_string()
+            .contains("cell D6")
+    );
 }
 
 #[test]

@@ -1,19 +1,29 @@
 //! A workbook opened and its sheets by name.
 
 use std::io::Cursor;
+use std::sync::Arc;
 
-use calamine::{Data, Dimensions, Ods, Range, Reader, Xlsx};
+use calamine::{Data, Ods, Range, Reader, Xlsx};
 
 use super::cells;
+use super::layout::Layout;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::load::heads::Wanted;
 use crate::load::opened::Origin;
 use crate::load::text::list;
 
+/// The bytes of a workbook, shared by those who read in it.
+type Bytes = Cursor<Arc<[u8]>>;
+
 /// A workbook.
-pub(super) enum Book {
-    Excel(Box<Xlsx<Cursor<Vec<u8>>>>),
-    OpenDocument(Box<Ods<Cursor<Vec<u8>>>>),
+pub(super) struct Book {
+    kind: Kind,
+    bytes: Arc<[u8]>,
+}
+
+enum Kind {
+    Excel(Box<Xlsx<Bytes>>),
+    OpenDocument(Box<Ods<Bytes>>),
 }
 
 /// A sheet as it stands.
@@ -24,24 +34,26 @@ pub(super) struct Sheet {
     pub(super) values: Range<Data>,
     /// Its formulas.
     pub(super) formulas: Range<String>,
-    /// Merged cells.
-    pub(super) merged: Vec<Dimensions>,
+    /// Merged cells, hidden rows and columns.
+    pub(super) layout: Layout,
 }
 
 impl Book {
     /// Opens a workbook.
     pub(super) fn open(bytes: Vec<u8>, wanted: &Wanted<'_>) -> Result<Self, Diagnostic> {
         let name = &wanted.data.file.value;
-        let bytes = Cursor::new(bytes);
+        let bytes: Arc<[u8]> = bytes.into();
+        let all = Cursor::new(Arc::clone(&bytes));
         let opened = if name.to_lowercase().ends_with(".ods") {
-            Ods::new(bytes)
-                .map(|book| Self::OpenDocument(Box::new(book)))
+            Ods::new(all)
+                .map(|book| Kind::OpenDocument(Box::new(book)))
                 .map_err(|error| error.to_string())
         } else {
-            Xlsx::new(bytes)
-                .map(|book| Self::Excel(Box::new(book)))
+            Xlsx::new(all)
+                .map(|book| Kind::Excel(Box::new(book)))
                 .map_err(|error| error.to_string())
         };
+        let opened = opened.map(|kind| Self { kind, bytes });
         opened.map_err(|error| {
             unreadable(
                 wanted,
@@ -51,21 +63,32 @@ impl Book {
     }
 
     fn names(&self) -> Vec<String> {
-        match self {
-            Self::Excel(book) => book.sheet_names(),
-            Self::OpenDocument(book) => book.sheet_names(),
+        match &self.kind {
+            Kind::Excel(book) => book.sheet_names(),
+            Kind::OpenDocument(book) => book.sheet_names(),
         }
     }
 
     fn values(&mut self, name: &str) -> Result<Range<Data>, String> {
-        match self {
-            Self::Excel(book) => book
-                .worksheet_range(name)
-                .map_err(|error| error.to_string()),
-            Self::OpenDocument(book) => book
-                .worksheet_range(name)
-                .map_err(|error| error.to_string()),
+        match &mut self.kind {
+            Kind::Excel(book) => book.worksheet_range(name).map_err(|e| e.to_string()),
+            Kind::OpenDocument(book) => book.worksheet_range(name).map_err(|e| e.to_string()),
         }
+    }
+
+    fn formulas(&mut self, name: &str) -> Result<Range<String>, String> {
+        match &mut self.kind {
+            Kind::Excel(book) => book.worksheet_formula(name).map_err(|e| e.to_string()),
+            Kind::OpenDocument(book) => book.worksheet_formula(name).map_err(|e| e.to_string()),
+        }
+    }
+
+    fn layout(&mut self, name: &str) -> Result<Layout, String> {
+        match &self.kind {
+            Kind::Excel(_) => Layout::of_excel(&self.bytes, name),
+            Kind::OpenDocument(_) => Layout::of_open_document(&self.bytes, name),
+        }
+        .map_err(|error| error.to_string())
     }
 
     /// The sheet that the trial file means.
@@ -81,24 +104,13 @@ impl Book {
             )
         };
         let values = self.values(&name).map_err(failed)?;
-        let (formulas, merged) = match self {
-            Self::Excel(book) => (
-                book.worksheet_formula(&name)
-                    .map_err(|error| failed(error.to_string()))?,
-                book.merge_cells_by_sheet_name(&name)
-                    .map_err(|error| failed(error.to_string()))?,
-            ),
-            Self::OpenDocument(book) => (
-                book.worksheet_formula(&name)
-                    .map_err(|error| failed(error.to_string()))?,
-                Vec::new(),
-            ),
-        };
+        let formulas = self.formulas(&name).map_err(failed)?;
+        let layout = self.layout(&name).map_err(failed)?;
         Ok(Sheet {
             name,
             values,
             formulas,
-            merged,
+            layout,
         })
     }
 

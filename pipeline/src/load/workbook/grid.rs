@@ -1,4 +1,4 @@
-//! The records of a sheet, column by column, and what is wrong with their cells.
+//! The records of a sheet, column by column.
 
 use calamine::Data;
 
@@ -8,8 +8,8 @@ use crate::diagnostic::Diagnostic;
 use crate::load::columns::{self, Use};
 use crate::load::heads::Wanted;
 use crate::load::marks::{self, Evidence, Told};
-use crate::load::opened::{Cell, Origin, letters};
-use crate::load::text::{and_more, count, list};
+use crate::load::opened::{Cell, Origin};
+use crate::load::text::list;
 use crate::trial::DecimalMark;
 
 /// The records under the headings.
@@ -23,7 +23,7 @@ pub(super) struct Grid {
     /// Cells by column.
     pub(super) columns: Vec<Vec<Cell>>,
     /// Column of the sheet of each heading, from 0.
-    places: Vec<usize>,
+    pub(super) places: Vec<usize>,
 }
 
 impl Grid {
@@ -77,13 +77,9 @@ impl Grid {
     ) -> Vec<Diagnostic> {
         let mut faults = Vec::new();
         let mut filled: Vec<String> = Vec::new();
-        for area in &sheet.merged {
-            let rows = area.start.0 as usize + 1..=area.end.0 as usize + 1;
-            let Some(at) = self
-                .places
-                .iter()
-                .position(|place| *place == area.start.1 as usize)
-            else {
+        for area in &sheet.layout.merged {
+            let rows = area.rows.clone();
+            let Some(at) = self.places.iter().position(|place| *place == area.column) else {
                 continue;
             };
             let heading = self.headings[at].clone();
@@ -140,7 +136,8 @@ impl Grid {
         faults
     }
 
-    fn uses(&self, wanted: &Wanted<'_>, heading: &str) -> Vec<Use> {
+    /// What the trial uses a heading for.
+    pub(super) fn uses(&self, wanted: &Wanted<'_>, heading: &str) -> Vec<Use> {
         let wide = |column: &str| {
             let pattern = wanted.data.headings.as_ref();
             pattern.is_some_and(|pattern| {
@@ -154,66 +151,10 @@ impl Grid {
             .collect()
     }
 
-    /// Errors of formulas and formulas without a value, in columns the trial speaks of.
-    pub(super) fn faults(&self, sheet: &Sheet, wanted: &Wanted<'_>) -> Vec<Diagnostic> {
-        let mut errors: Vec<(usize, &str, String)> = Vec::new();
-        let mut valueless: Vec<(usize, &str, String)> = Vec::new();
-        for (place, heading) in self.places.iter().zip(&self.headings) {
-            if !wanted.knows(heading) {
-                continue;
-            }
-            for row in &self.lines {
-                let at = (*row as u32 - 1, *place as u32);
-                let value = sheet.values.get_value(at);
-                let formula = sheet.formulas.get_value(at).filter(|text| !text.is_empty());
-                match (value, formula) {
-                    (Some(Data::Error(error)), _) => {
-                        errors.push((*row, heading, error.to_string()));
-                    }
-                    (None | Some(Data::Empty), Some(formula)) => {
-                        valueless.push((*row, heading, formula.clone()));
-                    }
-                    _ => {}
-                }
-            }
-        }
-        let name = self.origin.name();
-        let cell = |row: usize, heading: &str| {
-            format!(
-                "{}{row}",
-                letters(self.origin.columns.get(heading).copied().unwrap_or(0))
-            )
-        };
-        let error = errors.first().map(|(row, heading, text)| {
-            let rest = and_more(errors.len() - 1, "cell like it", "cells like it");
-            Diagnostic::error(
-                "error-cell",
-                format!(
-                    "cell {} of {name} holds the error {text}{rest}",
-                    cell(*row, heading)
-                ),
-            )
-            .at(self.origin.place(Some(*row), Some(heading)))
-            .help("correct the formula, or empty the cell if nothing was recorded")
-        });
-        let without = valueless.first().map(|(row, heading, formula)| {
-            let rest = and_more(valueless.len() - 1, "cell like it", "cells like it");
-            Diagnostic::error(
-                "formula-without-value",
-                format!(
-                    "cell {} of {name} holds the formula {formula} and no value of it{rest}",
-                    cell(*row, heading)
-                ),
-            )
-            .at(self.origin.place(Some(*row), Some(heading)))
-            .help("open the workbook in its program, let it reckon, and save it; or paste the values over the formulas")
-        });
-        error.into_iter().chain(without).collect()
-    }
-
     /// Numbers typed into cells of text: said, and their decimal commas made points.
     pub(super) fn numbers_in_texts(
         &mut self,
+        sheet: &Sheet,
         wanted: &Wanted<'_>,
         remarks: &mut Vec<Diagnostic>,
     ) -> Result<(), Vec<Diagnostic>> {
@@ -228,6 +169,7 @@ impl Grid {
             None => self.told(&measured, wanted)?,
         };
         if mark == DecimalMark::Comma {
+            self.no_points(sheet, &measured)?;
             for at in &measured {
                 for cell in self.columns[*at].iter_mut().flatten() {
                     if let Some(text) = marks::with_point(cell.trim(), mark) {
@@ -245,6 +187,33 @@ impl Grid {
                 )
                 .at(self.origin.place(None, None)),
             );
+        }
+        Ok(())
+    }
+
+    /// Texts with points among texts with decimal commas: thousands, or a slip.
+    fn no_points(&self, sheet: &Sheet, measured: &[usize]) -> Result<(), Vec<Diagnostic>> {
+        for at in measured {
+            for row in &self.lines {
+                let cell = (*row as u32 - 1, self.places[*at] as u32);
+                let Some(Data::String(text)) = sheet.values.get_value(cell) else {
+                    continue;
+                };
+                if text.contains('.') && marks::is_number(text.trim()) {
+                    let heading = &self.headings[*at];
+                    return Err(vec![
+                        Diagnostic::error(
+                            "decimal-mark",
+                            format!(
+                                "'{text}' in {} is a text with a point, and others have a comma before their decimals",
+                                self.origin.name()
+                            ),
+                        )
+                        .at(self.origin.place(Some(*row), Some(heading)))
+                        .help("type the number again in a cell of the format 'number'"),
+                    ]);
+                }
+            }
         }
         Ok(())
     }
@@ -274,39 +243,9 @@ impl Grid {
             )]),
         }
     }
-
-    /// A note on numbers stored as text.
-    pub(super) fn stored_as_text(&self, sheet: &Sheet, wanted: &Wanted<'_>) -> Option<Diagnostic> {
-        let mut cells: Vec<(usize, &str)> = Vec::new();
-        for (place, heading) in self.places.iter().zip(&self.headings) {
-            if !self.uses(wanted, heading).into_iter().any(is_measured) {
-                continue;
-            }
-            for row in &self.lines {
-                let value = sheet.values.get_value((*row as u32 - 1, *place as u32));
-                if let Some(Data::String(text)) = value
-                    && marks::is_number(text.trim())
-                {
-                    cells.push((*row, heading));
-                }
-            }
-        }
-        let (row, heading) = cells.first()?;
-        Some(
-            Diagnostic::note(
-                "numbers-as-text",
-                format!(
-                    "{} of {} hold numbers stored as text; they were read as numbers",
-                    count(cells.len(), "cell"),
-                    self.origin.name()
-                ),
-            )
-            .at(self.origin.place(Some(*row), Some(heading))),
-        )
-    }
 }
 
 /// Whether a column holds measurements and no names.
-fn is_measured(what: Use) -> bool {
-    matches!(what, Use::Value(_) | Use::Total(_) | Use::Covariate(_))
+pub(super) fn is_measured(what: Use) -> bool {
+    what.is_number()
 }
