@@ -141,12 +141,16 @@ fn buds_are_counted_as_such_in_the_one_winter_they_were_cut() {
     let (low, high) = (numbers(means, "Low, 95 %"), numbers(means, "High, 95 %"));
     // The same sums from the files.
     let read = |name| scratch.read(name);
-    let nodes: Vec<(String, f64)> = read("layout.csv")
+    let layout = read("layout.csv");
+    let heading = layout.lines().next().expect("a heading");
+    let at = heading.split(',').position(|name| name == "nodes");
+    let at = at.expect("a column of nodes");
+    let nodes: Vec<(String, f64)> = layout
         .lines()
         .skip(1)
         .map(|line| {
             let cells: Vec<&str> = line.split(',').collect();
-            (cells[..2].join(","), cells[2].parse().expect("nodes"))
+            (cells[..2].join(","), cells[at].parse().expect("nodes"))
         })
         .collect();
     for (at, level) in LEVELS.iter().enumerate() {

@@ -115,10 +115,14 @@ fn lie_opposite(a: &Place, b: &Place, step: f64) -> bool {
 }
 
 /// The middle value; 0 of none.
+/// The lower one of two in the middle: one wide gap among two distances is not what is usual.
 fn median(values: impl Iterator<Item = f64>) -> f64 {
     let mut values: Vec<f64> = values.collect();
     values.sort_by(f64::total_cmp);
-    values.get(values.len() / 2).copied().unwrap_or(0.0)
+    values
+        .get(values.len().saturating_sub(1) / 2)
+        .copied()
+        .unwrap_or(0.0)
 }
 
 #[cfg(test)]
