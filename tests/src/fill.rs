@@ -193,10 +193,13 @@ fn write_row(table: &Table, row: &mut [String], plot: &Plot, year: f64, stream: 
             "clusters" => whole(38.0 * level * small),
             "prunings_kg" => format!("{:.3}", 0.85 * plot.own * year * vine / plot.effect * small),
             "canes" => whole(plot.nodes * 0.9 * small + stream.normal(1.5)),
-            "nodes_left" => whole(plot.nodes + stream.normal(1.2)),
+            // Pruners leave one too many sooner than one too few; nobody counts more than there are.
+            "nodes_left" => whole(plot.nodes.ceil() + stream.normal(0.6).abs()),
             "shoots" => whole(plot.nodes * 0.92 * small + stream.normal(1.5)),
             "nodes_counted" | "buds_cut" => {
-                total = (plot.nodes + stream.normal(1.0)).round().max(4.0) as u32;
+                total = (plot.nodes.floor() - stream.normal(0.6).abs())
+                    .round()
+                    .max(4.0) as u32;
                 total.to_string()
             }
             "nodes_broken" | "buds_alive" => stream

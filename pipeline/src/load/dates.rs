@@ -34,7 +34,7 @@ pub fn date(text: &str) -> Option<Date> {
 /// Days of each month of a year.
 #[must_use]
 pub fn month_lengths(year: u16) -> [u16; 12] {
-    let is_leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let is_leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
     let february = 28 + u16::from(is_leap);
     [31, february, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
 }

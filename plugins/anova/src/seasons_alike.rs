@@ -60,7 +60,7 @@ fn found(study: &Study<'_>) -> Option<(usize, Sphericity)> {
     }
     let df = study.variance.errors[stratum].df;
     // Each contrast between seasons has its share of the degrees of freedom.
-    if df % contrasts != 0 {
+    if !df.is_multiple_of(contrasts) {
         return None;
     }
     sphericity(&rows, df / contrasts).map(|found| (stratum, found))

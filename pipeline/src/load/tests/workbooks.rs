@@ -156,3 +156,35 @@ fn what_is_no_workbook_is_refused() {
         );
     }
 }
+
+/// A workbook whose cells name texts that its list of texts does not have.
+fn contradictory() -> Vec<u8> {
+    use std::io::{Read, Write};
+    let mut whole = zip::ZipArchive::new(std::io::Cursor::new(COMMAS)).unwrap();
+    let mut damaged = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    let stored =
+        zip::write::SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
+    let mut touched = 0;
+    for at in 0..whole.len() {
+        let mut entry = whole.by_index(at).unwrap();
+        let name = entry.name().unwrap().into_owned();
+        let mut bytes = Vec::new();
+        entry.read_to_end(&mut bytes).unwrap();
+        if name.starts_with("xl/worksheets/") {
+            let text = String::from_utf8(bytes).unwrap();
+            touched += text.matches("t=\"n\"><v>").count();
+            bytes = text.replace("t=\"n\"><v>", "t=\"s\"><v>9999").into_bytes();
+        }
+        damaged.start_file(name, stored).unwrap();
+        damaged.write_all(&bytes).unwrap();
+    }
+    assert!(touched > 0, "the fixture has numbers");
+    damaged.finish().unwrap().into_inner()
+}
+
+#[test]
+fn a_workbook_that_contradicts_itself_is_an_error_and_no_crash() {
+    let errors = book("damaged.xlsx", &contradictory(), "", CROP).load_errors();
+    let error = only(&errors, "unreadable-file");
+    assert!(error.to_string().contains("damaged.xlsx"), "{error}");
+}

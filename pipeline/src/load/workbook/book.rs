@@ -1,6 +1,7 @@
 //! A workbook opened and its sheets by name.
 
 use std::io::Cursor;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 use calamine::{Data, Ods, Range, Reader, Xlsx};
@@ -45,13 +46,9 @@ impl Book {
         let bytes: Arc<[u8]> = bytes.into();
         let all = Cursor::new(Arc::clone(&bytes));
         let opened = if name.to_lowercase().ends_with(".ods") {
-            Ods::new(all)
-                .map(|book| Kind::OpenDocument(Box::new(book)))
-                .map_err(|error| error.to_string())
+            guarded(|| Ods::new(all)).map(|book| Kind::OpenDocument(Box::new(book)))
         } else {
-            Xlsx::new(all)
-                .map(|book| Kind::Excel(Box::new(book)))
-                .map_err(|error| error.to_string())
+            guarded(|| Xlsx::new(all)).map(|book| Kind::Excel(Box::new(book)))
         };
         let opened = opened.map(|kind| Self { kind, bytes });
         opened.map_err(|error| {
@@ -71,15 +68,15 @@ impl Book {
 
     fn values(&mut self, name: &str) -> Result<Range<Data>, String> {
         match &mut self.kind {
-            Kind::Excel(book) => book.worksheet_range(name).map_err(|e| e.to_string()),
-            Kind::OpenDocument(book) => book.worksheet_range(name).map_err(|e| e.to_string()),
+            Kind::Excel(book) => guarded(|| book.worksheet_range(name)),
+            Kind::OpenDocument(book) => guarded(|| book.worksheet_range(name)),
         }
     }
 
     fn formulas(&mut self, name: &str) -> Result<Range<String>, String> {
         match &mut self.kind {
-            Kind::Excel(book) => book.worksheet_formula(name).map_err(|e| e.to_string()),
-            Kind::OpenDocument(book) => book.worksheet_formula(name).map_err(|e| e.to_string()),
+            Kind::Excel(book) => guarded(|| book.worksheet_formula(name)),
+            Kind::OpenDocument(book) => guarded(|| book.worksheet_formula(name)),
         }
     }
 
@@ -187,6 +184,14 @@ impl Sheet {
             .filter(|(_, texts)| texts.iter().any(|text| !text.is_empty()))
             .take(most)
             .collect()
+    }
+}
+
+/// What the reader of workbooks gives. Some damaged workbooks make it panic, where an error is due.
+fn guarded<T, E: std::fmt::Display>(read: impl FnOnce() -> Result<T, E>) -> Result<T, String> {
+    match catch_unwind(AssertUnwindSafe(read)) {
+        Ok(read) => read.map_err(|error| error.to_string()),
+        Err(_) => Err("what it holds contradicts itself".to_owned()),
     }
 }
 
