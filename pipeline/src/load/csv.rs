@@ -65,22 +65,35 @@ pub fn opened(bytes: Vec<u8>, wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnos
 /// # Errors
 /// As [`opened`], and a file that cannot be read.
 pub fn alone(name: &str, path: &Path, headings: &[&str]) -> Result<Opened, Vec<Diagnostic>> {
-    let bytes = std::fs::read(path).map_err(|error| {
-        vec![
-            Diagnostic::error(
-                "unreadable-file",
-                format!("{name} cannot be opened: {error}"),
-            )
-            .at(cell(name, None, None))
-            .help("check the name of the file and that it may be read"),
-        ]
-    })?;
+    let bytes = bytes_of(name, path)?;
     let known = |heading: &str| headings.contains(&heading);
     let header = |rows: &Rows, _: &Origin, _: &mut Vec<Diagnostic>| {
         let cells: Vec<Vec<String>> = rows.iter().map(|(_, cells)| cells.clone()).collect();
         Ok((!rows.is_empty()).then(|| dialect::header(&cells, &known)))
     };
     text(name, bytes, dialect::LOOKED_AT, &header)
+}
+
+/// Opens a text that no trial speaks of: headings in its first line, records under it.
+///
+/// # Errors
+/// The file cannot be read, and as [`opened`].
+pub fn plain(name: &str, path: &Path) -> Result<Opened, Vec<Diagnostic>> {
+    let mut opened = text(name, bytes_of(name, path)?, 0, &|_, _, _| Ok(None))?;
+    // Nobody needs to hear how a file of the program's own kind was read.
+    opened.remarks.clear();
+    Ok(opened)
+}
+
+fn bytes_of(name: &str, path: &Path) -> Result<Vec<u8>, Vec<Diagnostic>> {
+    std::fs::read(path).map_err(|error| {
+        let fault = format!("{name} cannot be opened: {error}");
+        vec![
+            Diagnostic::error("unreadable-file", fault)
+                .at(cell(name, None, None))
+                .help("check the name of the file and that it may be read"),
+        ]
+    })
 }
 
 /// The first rows of a text with their lines.
@@ -152,56 +165,6 @@ fn text(
         header_line: scan.header_line,
         lines: std::mem::take(&mut scan.lines),
         remarks,
-        body: Body::Text(Text {
-            text,
-            separator,
-            scan,
-        }),
-    })
-}
-
-/// Opens a text that no trial speaks of: headings in its first line, records under it.
-///
-/// # Errors
-/// The file cannot be read, and as [`opened`].
-pub fn plain(name: &str, path: &std::path::Path) -> Result<Opened, Vec<Diagnostic>> {
-    let bytes = std::fs::read(path).map_err(|error| {
-        let fault = format!("{name} cannot be opened: {error}");
-        vec![
-            Diagnostic::error("unreadable-file", fault)
-                .at(cell(name, None, None))
-                .help("check the name of the file and that it may be read"),
-        ]
-    })?;
-    let (sha256, size) = (crate::hash::sha256(&bytes), bytes.len() as u64);
-    let decoded = encoding::decoded(bytes).map_err(|fault| vec![no_text(name, &fault)])?;
-    let text = decoded.text;
-    if text.contains('\r') && !text.contains('\n') {
-        return Err(vec![carriage_returns(name)]);
-    }
-    let separator = dialect::separator(&text);
-    let mut scan =
-        scan::records(&text, separator, (0, 1)).map_err(|broken| vec![cut(name, &broken)])?;
-    let mut headings = cells(&text[scan.header.clone()], separator);
-    headings.truncate(scan.width);
-    let origin = Origin {
-        path: name.to_owned(),
-        ..Origin::default()
-    };
-    let mut faults = heads::faults(&origin, scan.header_line, &headings);
-    faults.extend(unnamed(name, &scan));
-    faults.extend(ragged(name, &scan));
-    if !faults.is_empty() {
-        return Err(faults);
-    }
-    Ok(Opened {
-        origin,
-        sha256,
-        bytes: size,
-        headings,
-        header_line: scan.header_line,
-        lines: std::mem::take(&mut scan.lines),
-        remarks: Vec::new(),
         body: Body::Text(Text {
             text,
             separator,

@@ -3,6 +3,7 @@
 use caneplot_plugin::Refusal;
 use caneplot_plugin::findings::{Rank, Section, Statement, Table};
 use caneplot_plugin::request::{Basis, Response};
+use caneplot_readings::together;
 
 use crate::methods::Used;
 use crate::options::{BlockSeason, Separation};
@@ -46,7 +47,7 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
         compared.extend(study.term(&[factor], false));
         compared.extend(study.term(&[factor], true));
     }
-    for set in sets(&factors) {
+    for set in together(&factors) {
         if let Some(found) = study.combination_table(&set) {
             if !found.file_only {
                 compared.extend(study.term(&set, false));
@@ -76,7 +77,7 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
     tables.extend(beside.tables);
     let weighed = influence::of(study, used);
     files.extend(weighed.table);
-    used.letters |= tables.iter().chain(&files).any(has_letters);
+    used.letters |= tables.iter().chain(&files).any(Table::has_letters);
     tables.extend(files);
     let mut statements = sentences::of(study);
     statements.extend(beside.statements);
@@ -100,30 +101,6 @@ fn push(table: Table, shown: &mut Vec<Table>, files: &mut Vec<Table>) {
     } else {
         shown.push(table);
     }
-}
-
-fn has_letters(table: &Table) -> bool {
-    use caneplot_plugin::findings::Cells;
-    table
-        .columns
-        .iter()
-        .any(|column| matches!(column.cells, Cells::Lettered { .. }))
-}
-
-/// Every set of two or more factors, small sets first.
-fn sets(factors: &[usize]) -> Vec<Vec<usize>> {
-    let mut all: Vec<Vec<usize>> = (1_usize..1 << factors.len())
-        .map(|mask| {
-            factors
-                .iter()
-                .copied()
-                .filter(|at| mask & (1 << at) != 0)
-                .collect()
-        })
-        .filter(|set: &Vec<usize>| set.len() > 1)
-        .collect();
-    all.sort_by(|a, b| a.len().cmp(&b.len()).then(a.cmp(b)));
-    all
 }
 
 fn notes(study: &Study<'_>, used: &mut Used) -> Vec<Statement> {

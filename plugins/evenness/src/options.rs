@@ -44,14 +44,7 @@ impl Options {
         if let Some(names) = &self.responses {
             return names
                 .iter()
-                .map(|name| {
-                    all.iter()
-                        .find(|response| response.name == *name)
-                        .ok_or_else(|| {
-                            Refusal::new(format!("the trial has no response '{name}'"))
-                                .hint("correct the option 'responses' of the analysis 'evenness'")
-                        })
-                })
+                .map(|name| call.response(name, "responses"))
                 .collect();
         }
         let wanted = |response: &&Response| {

@@ -125,14 +125,7 @@ impl Options {
         ];
         for (option, names) in named {
             for name in names.iter().flatten() {
-                let known = |response: &Response| &response.name == name;
-                if !call.request.trial.responses.iter().any(known) {
-                    return Err(
-                        Refusal::new(format!("the trial has no response '{name}'")).hint(format!(
-                            "correct the option '{option}' of the analysis 'mixed'"
-                        )),
-                    );
-                }
+                call.response(name, option)?;
             }
         }
         options.structure()?;

@@ -1,9 +1,10 @@
 //! The section of one response: what goes in, and in which order.
 
 use caneplot_plugin::Refusal;
-use caneplot_plugin::findings::{Cells, Rank, Section, Statement, Table};
+use caneplot_plugin::findings::{Rank, Section, Statement, Table};
 use caneplot_plugin::request::{Basis, Response};
 use caneplot_plugin::words::{beginning, id, list, safe};
+use caneplot_readings::together;
 
 use crate::checks;
 use crate::figures;
@@ -50,7 +51,7 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
             }
         }
     }
-    for set in sets(&margins) {
+    for set in together(&margins) {
         match study.combinations_by_season(&set) {
             Some(table) if table.file_only => files.push(table),
             Some(table) => tables.push(table),
@@ -75,7 +76,7 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
         }
         files.extend(study.pairs_table(factor));
     }
-    used.letters |= tables.iter().any(has_letters);
+    used.letters |= tables.iter().any(Table::has_letters);
     tables.extend(study.slopes_table());
     tables.push(study.components_table());
     tables.extend(study.spreads_table());
@@ -111,29 +112,6 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
         figures: figures::of(study),
         notes,
     }
-}
-
-fn has_letters(table: &Table) -> bool {
-    table
-        .columns
-        .iter()
-        .any(|column| matches!(column.cells, Cells::Lettered { .. }))
-}
-
-/// Every set of two or more margins, small sets first.
-fn sets(margins: &[usize]) -> Vec<Vec<usize>> {
-    let mut all: Vec<Vec<usize>> = (1_usize..1 << margins.len())
-        .map(|mask| {
-            margins
-                .iter()
-                .copied()
-                .filter(|at| mask & (1 << at) != 0)
-                .collect()
-        })
-        .filter(|set: &Vec<usize>| set.len() > 1)
-        .collect();
-    all.sort_by(|a, b| a.len().cmp(&b.len()).then(a.cmp(b)));
-    all
 }
 
 /// What the reader must know about the response and the letters.

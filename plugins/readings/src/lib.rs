@@ -16,7 +16,7 @@ mod treatments;
 
 pub use occasions::{Occasion, occasions};
 pub use register::Register;
-pub use treatments::{Treatments, sets};
+pub use treatments::{Treatments, sets, together};
 
 use caneplot_numerics::contrasts::ContrastError;
 use caneplot_numerics::design::DesignError;

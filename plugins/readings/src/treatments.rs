@@ -18,6 +18,21 @@ pub fn sets(trial: &TrialInfo, most: usize) -> Vec<Vec<usize>> {
     sets
 }
 
+/// Every set of two or more of these, small sets first.
+#[must_use]
+pub fn together(factors: &[usize]) -> Vec<Vec<usize>> {
+    let chosen = |mask: usize| {
+        let factors = factors.iter().enumerate();
+        factors.filter_map(move |(at, &factor)| (mask & (1 << at) != 0).then_some(factor))
+    };
+    let mut all: Vec<Vec<usize>> = (1_usize..1 << factors.len())
+        .map(|mask| chosen(mask).collect())
+        .filter(|set: &Vec<usize>| set.len() > 1)
+        .collect();
+    all.sort_by(|a, b| a.len().cmp(&b.len()).then(a.cmp(b)));
+    all
+}
+
 /// The treatments of one set of factors, in the order of the trial file.
 #[derive(Debug, Clone)]
 pub struct Treatments<'a> {

@@ -77,11 +77,7 @@ impl Options {
     pub fn of(call: &Call) -> Result<Self, Refusal> {
         let options: Self = call.options()?;
         for name in options.responses.iter().flatten() {
-            let known = |response: &Response| &response.name == name;
-            if !call.request.trial.responses.iter().any(known) {
-                return Err(Refusal::new(format!("the trial has no response '{name}'"))
-                    .hint("correct the option 'responses' of the analysis 'response'"));
-            }
+            call.response(name, "responses")?;
         }
         let given = [
             ("price", options.price.is_some()),

@@ -40,6 +40,20 @@ impl Call {
         })
     }
 
+    /// The response of a name that an option gives.
+    ///
+    /// # Errors
+    /// Refuses a name the trial does not have.
+    pub fn response(&self, name: &str, option: &str) -> Result<&Response, Refusal> {
+        let mut responses = self.request.trial.responses.iter();
+        responses.find(|one| one.name == name).ok_or_else(|| {
+            Refusal::new(format!("the trial has no response '{name}'")).hint(format!(
+                "correct the option '{option}' of the analysis '{}'",
+                self.request.analysis
+            ))
+        })
+    }
+
     /// The responses an option chose, in the order of the trial; where it chose none, all but the
     /// amounts reckoned again over planted spaces, of which only the crop is a question of its own, and
     /// but the vines lost, which are counts.

@@ -129,6 +129,15 @@ pub struct Table {
     pub file_only: bool,
 }
 
+impl Table {
+    /// Whether any of its columns has letters beside the numbers.
+    #[must_use]
+    pub fn has_letters(&self) -> bool {
+        let lettered = |column: &Column| matches!(column.cells, Cells::Lettered { .. });
+        self.columns.iter().any(lettered)
+    }
+}
+
 /// One column of a table.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
