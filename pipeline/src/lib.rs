@@ -13,6 +13,7 @@ pub mod decimal;
 pub mod derive;
 pub mod diagnostic;
 pub mod draw;
+pub mod earlier;
 pub mod hash;
 pub mod host;
 pub mod load;

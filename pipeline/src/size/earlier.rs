@@ -120,6 +120,7 @@ pub fn earlier(report: &Path, response: Option<&str>) -> Result<Earlier, Diagnos
                 figures: Vec::new(),
                 statements: Vec::new(),
                 notes: Vec::new(),
+                estimates: Vec::new(),
                 ..section.clone()
             },
         })

@@ -69,6 +69,8 @@ pub fn stem(analysis: &str, section: &Section, id: &str) -> String {
 struct Document<'a> {
     schema: u32,
     trial: &'a caneplot_plugin::request::TrialInfo,
+    /// Facts about the site, as the trial file gives them.
+    about: &'a [(String, String)],
     analyses: Vec<AnalysisDocument<'a>>,
     /// Analyses that were left out of a trial that names none, and why.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -148,6 +150,7 @@ fn document<'a>(report: &'a Report) -> Document<'a> {
     Document {
         schema: caneplot_plugin::findings::FINDINGS_SCHEMA,
         trial: &report.derived.info,
+        about: &report.trial.about,
         analyses: report
             .analysed
             .iter()

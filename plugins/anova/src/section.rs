@@ -92,6 +92,7 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
         tables,
         figures: figures::of(study),
         notes,
+        estimates: Vec::new(),
     }
 }
 

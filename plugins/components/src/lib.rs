@@ -99,6 +99,7 @@ fn section(found: &Decomposed<'_>) -> Section {
         tables: tables::of(found),
         figures: vec![figure::of(found)],
         notes: notes::of(found),
+        estimates: Vec::new(),
     }
 }
 

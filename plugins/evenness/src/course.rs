@@ -116,6 +116,7 @@ pub(crate) fn section(
         tables,
         figures: vec![figure::figure(&shown)],
         notes: notes::of_course(register, vines, first, &shown.comparisons, &failed),
+        estimates: Vec::new(),
     })
 }
 

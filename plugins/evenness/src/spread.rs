@@ -80,6 +80,7 @@ pub(crate) fn section(
         tables: spread_tables::of(&spread),
         figures: figure::of_spread(&spread),
         notes: notes::of_spread(&spread),
+        estimates: Vec::new(),
     })
 }
 

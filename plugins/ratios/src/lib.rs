@@ -130,6 +130,7 @@ fn section(report: &Report<'_>) -> Section {
         tables: tables::tables(report),
         figures: figure::figures(report),
         notes: notes::notes(report),
+        estimates: Vec::new(),
     }
 }
 

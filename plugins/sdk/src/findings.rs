@@ -8,6 +8,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::estimates::Estimates;
+
 /// Version of the findings document, raised when a member changes its meaning.
 pub const FINDINGS_SCHEMA: u32 = 1;
 
@@ -50,6 +52,9 @@ pub struct Section {
     /// What the reader must know to use the tables: assumptions, cautions, what was left out.
     #[serde(default)]
     pub notes: Vec<Statement>,
+    /// Results for programs: what is reckoned on or said again in other words starts from these.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub estimates: Vec<Estimates>,
 }
 
 /// How much a sentence matters.

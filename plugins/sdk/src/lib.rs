@@ -8,6 +8,7 @@ pub mod abi;
 pub mod balanced;
 mod builders;
 pub mod call;
+pub mod estimates;
 pub mod export;
 pub mod findings;
 mod import;

@@ -6,6 +6,7 @@ use std::fmt;
 
 use crate::findings::{Cells, FINDINGS_SCHEMA, Findings, Format, Section, Statement, Table, Value};
 
+mod estimates;
 mod figure;
 
 /// What is wrong and where in the document.
@@ -97,6 +98,9 @@ fn check_section(section: &Section, path: &str) -> Result<(), Fault> {
         let path = format!("{path}.figures[{index}]");
         id(&figure.id, &mut ids, &path)?;
         figure::check_figure(figure, &path)?;
+    }
+    for (index, one) in section.estimates.iter().enumerate() {
+        estimates::check(one, &format!("{path}.estimates[{index}]"))?;
     }
     Ok(())
 }

@@ -28,6 +28,7 @@ pub(crate) fn of(study: &Study<'_>, crop: bool) -> Section {
         tables: tables::of(study, &judged, foremost),
         figures: if crop { figures::of(study) } else { Vec::new() },
         notes: notes::of(study, &judged),
+        estimates: Vec::new(),
     }
 }
 

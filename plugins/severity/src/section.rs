@@ -170,6 +170,7 @@ pub(crate) fn section(
             .collect(),
         figures: vec![figure::figure(&study)],
         notes: notes::notes(&study),
+        estimates: Vec::new(),
     })
 }
 

@@ -67,6 +67,7 @@ fn section(field: &Field<'_>, options: &Options, look: &Look<'_>) -> Section {
         tables: tables::tables(look),
         figures: map::figures(field, options, look),
         notes: sentences::notes(field, look),
+        estimates: Vec::new(),
     }
 }
 
