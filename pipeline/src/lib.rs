@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 pub mod analyse;
 pub mod balanced;
+pub mod bulletin;
 pub mod check;
 pub mod cli;
 pub mod correct;
@@ -17,6 +18,7 @@ pub mod earlier;
 pub mod hash;
 pub mod host;
 pub mod load;
+pub mod messages;
 pub mod nodes;
 pub mod parallel;
 pub mod plan;

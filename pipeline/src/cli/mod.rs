@@ -9,6 +9,7 @@ use clap::{Args, Parser, Subcommand};
 use crate::Settings;
 use crate::host::Limits;
 
+pub mod bulletin;
 pub mod check;
 pub mod nodes;
 pub mod plan;
@@ -36,6 +37,8 @@ enum Command {
     Plan(plan::PlanArguments),
     /// Say how many blocks, vines and seasons a planned trial needs
     Size(Box<size::SizeArguments>),
+    /// Tell a report again for growers, in two to four pages
+    Bulletin(bulletin::BulletinArguments),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
     /// How many nodes to leave on a vine, by its prunings or after a hard winter
@@ -94,6 +97,7 @@ pub fn main() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Size(arguments) => size::run(&arguments),
+        Command::Bulletin(arguments) => bulletin::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
         Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {
