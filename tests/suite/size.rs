@@ -338,7 +338,10 @@ fn a_mistake_in_the_size_of_a_plan_stands_at_its_line() {
             &["plan.toml:18:1", "diffrence", "difference"][..],
         ),
         ("mean = \"four\"", &["plan.toml:18:8", "must be a number"]),
-        ("difference = 0.8\nwanted = 7", &["plan.toml:19:10", "'wanted'"]),
+        (
+            "difference = 0.8\nwanted = 7",
+            &["plan.toml:19:10", "'wanted'"],
+        ),
         ("mean = 4.0", &["the difference that matters is not given"]),
     ] {
         let path = plan(place.path(), &format!("{PLAN}\n[size]\n{written}\n"));
