@@ -171,6 +171,13 @@ pub fn write(
     Ok(undrawn)
 }
 
+/// The first of the main results as plain text.
+#[must_use]
+pub fn first_result(report: &Report<'_>) -> Option<String> {
+    let first = summary::summary(report).into_iter().next()?;
+    Some(markdown::sentence(first))
+}
+
 fn document<'a>(report: &'a Report) -> FindingsDocument<'a> {
     FindingsDocument {
         schema: caneplot_plugin::findings::FINDINGS_SCHEMA,
