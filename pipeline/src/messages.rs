@@ -92,8 +92,8 @@ impl Language {
             .ok_or_else(unknown)?;
         let spoken = LanguageIdentifier::from_str(tag).map_err(|_| unknown())?;
         let locale = Locale::from_str(tag).map_err(|_| unknown())?;
-        let numbers = DecimalFormatter::try_new(locale.into(), Default::default())
-            .map_err(|_| unknown())?;
+        let numbers =
+            DecimalFormatter::try_new(locale.into(), Default::default()).map_err(|_| unknown())?;
         let mut bundle = FluentBundle::new(vec![spoken]);
         // Marks around what is filled in serve scripts written from the right.
         bundle.set_use_isolating(false);
@@ -148,7 +148,9 @@ impl Language {
             args.set(*name, value);
         }
         let mut errors = Vec::new();
-        let said = self.bundle.format_pattern(pattern, Some(&args), &mut errors);
+        let said = self
+            .bundle
+            .format_pattern(pattern, Some(&args), &mut errors);
         debug_assert!(errors.is_empty(), "{id}: {errors:?}");
         said.into_owned()
     }
@@ -211,7 +213,10 @@ mod tests {
                 );
             }
             for part in line.split('$').skip(1) {
-                let name = part.chars().take_while(|c| c.is_ascii_alphanumeric()).collect();
+                let name = part
+                    .chars()
+                    .take_while(|c| c.is_ascii_alphanumeric())
+                    .collect();
                 found.get_mut(&id).unwrap().insert(name);
             }
         }
@@ -286,6 +291,9 @@ mod tests {
         let spanish = Language::new("es").unwrap();
         assert_eq!(spanish.list(&["a", "b"]), "a y b");
         assert_eq!(spanish.list(&["Malbec", "Isabella"]), "Malbec e Isabella");
-        assert_eq!(Language::new("en").unwrap().list(&["a", "b", "c"]), "a, b and c");
+        assert_eq!(
+            Language::new("en").unwrap().list(&["a", "b", "c"]),
+            "a, b and c"
+        );
     }
 }

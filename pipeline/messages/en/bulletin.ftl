@@ -208,7 +208,6 @@ done-seasons =
     }
 done-spacing = Rows are { $row } apart and vines { $vine }: { $density }.
 done-density = { $ha } vines per hectare, { $acre } per acre
-done-compare = What counts is how plots differ, not vines: vines of one plot were all pruned alike.
 
 about-site = Site
 about-variety = Variety
@@ -220,11 +219,12 @@ about-line = { $name }: { $text }
 
 ## Table and figures
 
-table-caption = Means over { $n ->
-        [one] the season
+table-title = Means over { $n ->
+        [one] one season
        *[other] { $n } seasons
-    }. The first number is in the first unit of the heading, the one in brackets in the second.
-table-caption-single = Means of each way of pruning.
+    }
+table-title-single = Means of each way of pruning
+table-units = The first number is in the first unit of the heading, the one in brackets in the second.
 table-control = the one the others are held beside
 table-least = In the first column of numbers, two ways of pruning must differ by about { $amount } or more before we would call it clear.
 table-years = The means hide that the seasons differed: see the picture of each season.

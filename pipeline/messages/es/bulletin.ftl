@@ -1,324 +1,323 @@
-# The grower bulletin. Numbers arrive written out with their units; { $n } alone is a count.
+# El boletín para viticultores. Los números llegan escritos con sus unidades; { $n } solo es una cuenta.
 
-## Headings
+## Títulos
 
-heading-question = The question
-heading-answer = The answer
-heading-why = Why it matters
-heading-done = What was done
-heading-table = The results side by side
-heading-figures = The results in pictures
-heading-balance = Are the vines in balance?
-heading-money = Money
-heading-limits = What this trial does not tell
-heading-cautions = Before you change your pruning
-heading-ask = Who to ask
-heading-glossary = Words used here
+heading-question = La pregunta
+heading-answer = La respuesta
+heading-why = Por qué importa
+heading-done = Qué se hizo
+heading-table = Los resultados, uno junto a otro
+heading-figures = Los resultados en imágenes
+heading-balance = ¿Están equilibradas las cepas?
+heading-money = Dinero
+heading-limits = Lo que este ensayo no dice
+heading-cautions = Antes de cambiar su poda
+heading-ask = A quién preguntar
+heading-glossary = Palabras usadas aquí
 
-## Before the answer
+## Antes de la respuesta
 
-for-audience = For { $audience }.
+for-audience = Para { $audience }.
 
-## What was measured
+## Lo que se midió
 
-what-yield = the crop
-what-yield-space = the crop, gaps counted
-what-pruning-weight = the weight of the prunings
-what-clusters = the number of clusters
-what-berry-weight = berry weight
-what-berry-count = the number of berries in a cluster
-what-brix = sugar in the grapes
-what-ph = the pH of the juice
-what-acidity = the acid in the juice
-what-canes = the number of canes
-what-nodes = the number of nodes left
-what-shoots = the number of shoots
-what-bud-break = bud break
-what-bud-survival = the share of live buds
-what-leaf-area = leaf area
-what-labour = pruning time
-what-balance-ravaz = crop per weight of prunings
-what-balance-canopy = prunings per length of canopy
-what-cane-weight = cane weight
-what-cluster-weight = cluster weight
-what-net = money left after the costs that differ
+what-yield = la cosecha
+what-yield-space = la cosecha, contando las marras
+what-pruning-weight = el peso de la madera de poda
+what-clusters = el número de racimos
+what-berry-weight = el peso de la baya
+what-berry-count = el número de bayas por racimo
+what-brix = el azúcar de la uva
+what-ph = el pH del mosto
+what-acidity = la acidez del mosto
+what-canes = el número de sarmientos
+what-nodes = el número de yemas dejadas
+what-shoots = el número de brotes
+what-bud-break = la brotación
+what-bud-survival = la parte de yemas vivas
+what-leaf-area = la superficie de hojas
+what-labour = el tiempo de poda
+what-balance-ravaz = la cosecha por peso de madera de poda
+what-balance-canopy = la madera de poda por largo de vegetación
+what-cane-weight = el peso del sarmiento
+what-cluster-weight = el peso del racimo
+what-net = el dinero que queda tras los costos que cambian
 
-column-yield = Crop
-column-yield-space = Crop, gaps counted
-column-pruning-weight = Prunings
-column-clusters = Clusters
-column-berry-weight = Berry weight
-column-berry-count = Berries a cluster
-column-brix = Sugar
+column-yield = Cosecha
+column-yield-space = Cosecha con marras
+column-pruning-weight = Madera de poda
+column-clusters = Racimos
+column-berry-weight = Peso de la baya
+column-berry-count = Bayas por racimo
+column-brix = Azúcar
 column-ph = pH
-column-acidity = Acid
-column-canes = Canes
-column-nodes = Nodes left
-column-shoots = Shoots
-column-bud-break = Bud break
-column-bud-survival = Live buds
-column-leaf-area = Leaf area
-column-labour = Pruning time
-column-balance-ravaz = Crop to prunings
-column-balance-canopy = Prunings to canopy
-column-cane-weight = Cane weight
-column-cluster-weight = Cluster weight
-column-net = Money left
-column-treatment = Pruned to
+column-acidity = Acidez
+column-canes = Sarmientos
+column-nodes = Yemas dejadas
+column-shoots = Brotes
+column-bud-break = Brotación
+column-bud-survival = Yemas vivas
+column-leaf-area = Superficie de hojas
+column-labour = Tiempo de poda
+column-balance-ravaz = Cosecha por madera de poda
+column-balance-canopy = Madera de poda por vegetación
+column-cane-weight = Peso del sarmiento
+column-cluster-weight = Peso del racimo
+column-net = Dinero que queda
+column-treatment = Poda
 
-## Units
+## Unidades
 
 unit-t-ha = t/ha
-unit-tons-acre = tons/acre
-unit-kg-vine = kg/vine
-unit-lb-vine = lb/vine
+unit-tons-acre = toneladas de EE. UU./acre
+unit-kg-vine = kg/cepa
+unit-lb-vine = lb/cepa
 unit-kg-m = kg/m
-unit-lb-ft = lb/ft
+unit-lb-ft = lb/pie
 unit-g = g
 unit-oz = oz
 unit-g-l = g/L
 unit-brix = °Brix
 unit-percent = %
-unit-points = percentage points
-unit-min-vine = min/vine
+unit-points = puntos porcentuales
+unit-min-vine = min/cepa
 unit-h-ha = h/ha
 unit-h-acre = h/acre
-unit-clusters-vine = clusters/vine
-unit-shoots-vine = shoots/vine
-unit-canes-vine = canes/vine
-unit-nodes-vine = nodes/vine
-unit-shoots-m = shoots/m
-unit-shoots-ft = shoots/ft
+unit-clusters-vine = racimos/cepa
+unit-shoots-vine = brotes/cepa
+unit-canes-vine = sarmientos/cepa
+unit-nodes-vine = yemas/cepa
+unit-shoots-m = brotes/m
+unit-shoots-ft = brotes/pie
 unit-m2-kg = m²/kg
-unit-ft2-lb = ft²/lb
+unit-ft2-lb = pie²/lb
 
 both-units = { $first } ({ $second })
-span = { $low } to { $high }
+span = { $low } a { $high }
 
-## Treatments
+## Tratamientos
 
-treatment-nodes = { $n } nodes a vine
+treatment-nodes = { $n } yemas por cepa
 treatment-quantity = { $n } { $unit }
 treatment-number = { $label } { $n }
 treatments-together = { $first }, { $second }
 
-## The answer
+## La respuesta
 
 season-average =
     { $n ->
-        [one] In one season
-       *[other] Averaged over { $n } seasons
+        [one] En una campaña
+       *[other] En promedio de { $n } campañas
     }
-season-single = In this trial
+season-single = En este ensayo
 
 answer-clear =
     { $direction ->
-        [more] { $when } at one site, { $what } was about { $amount } { $longer ->
-            [yes] longer
-           *[no] higher
-        } with { $treatment } than with { $control } (likely { $range }).
-       *[less] { $when } at one site, { $what } was about { $amount } { $longer ->
-            [yes] shorter
-           *[no] lower
-        } with { $treatment } than with { $control } (likely { $range }).
+        [more] { $when } en un solo sitio, { $what } fue { $longer ->
+            [yes] más largo
+           *[no] mayor
+        } con { $treatment } que con { $control }: en unos { $amount } (probable: { $range }).
+       *[less] { $when } en un solo sitio, { $what } fue { $longer ->
+            [yes] más corto
+           *[no] menor
+        } con { $treatment } que con { $control }: en unos { $amount } (probable: { $range }).
     }
-answer-hint = { $when } at one site, there are signs, but no proof, that { $what } was { $direction ->
-        [more] higher
-       *[less] lower
-    } with { $treatment } than with { $control }: by about { $amount } (likely { $range }).
-answer-unclear = { $when } at one site, we found no clear difference in { $what } between { $treatment } and { $control }: with { $treatment } it may be { $bounds }.
-answer-same = { $when } at one site, { $what } was about the same with { $treatment } as with { $control }: the likely range, { $bounds }, lies inside the { $band } that counts as the same here.
+answer-hint = { $when } en un solo sitio, hay indicios, pero no pruebas, de que { $what } fue { $direction ->
+        [more] mayor
+       *[less] menor
+    } con { $treatment } que con { $control }: en unos { $amount } (probable: { $range }).
+answer-unclear = { $when } en un solo sitio, no hallamos una diferencia clara en { $what } entre { $treatment } y { $control }: con { $treatment } puede ser { $bounds }.
+answer-same = { $when } en un solo sitio, { $what } fue más o menos igual con { $treatment } que con { $control }: el intervalo probable, { $bounds }, queda dentro del margen de { $band } que aquí cuenta como igual.
 answer-years-all =
     { $direction ->
-        [more] In each of { $n } seasons at one site, { $what } was { $longer ->
-            [yes] longer
-           *[no] higher
-        } with { $treatment } than with { $control }: by about { $least } in { $leastyear } (likely { $leastrange }), and by about { $most } in { $mostyear } (likely { $mostrange }).
-       *[less] In each of { $n } seasons at one site, { $what } was { $longer ->
-            [yes] shorter
-           *[no] lower
-        } with { $treatment } than with { $control }: by about { $least } in { $leastyear } (likely { $leastrange }), and by about { $most } in { $mostyear } (likely { $mostrange }).
+        [more] En cada una de { $n } campañas en un solo sitio, { $what } fue { $longer ->
+            [yes] más largo
+           *[no] mayor
+        } con { $treatment } que con { $control }: en unos { $least } en { $leastyear } (probable: { $leastrange }) y en unos { $most } en { $mostyear } (probable: { $mostrange }).
+       *[less] En cada una de { $n } campañas en un solo sitio, { $what } fue { $longer ->
+            [yes] más corto
+           *[no] menor
+        } con { $treatment } que con { $control }: en unos { $least } en { $leastyear } (probable: { $leastrange }) y en unos { $most } en { $mostyear } (probable: { $mostrange }).
     }
-answer-years-mixed = How { $what } with { $treatment } stood beside { $control } changed with the season, at one site: { $years }.
+answer-years-mixed = En un solo sitio, la diferencia en { $what } entre { $treatment } y { $control } cambió con la campaña: { $years }.
+answer-none = El informe no tiene un resultado que se pueda decir en una frase; el informe completo dice por qué.
 
 year-clear = { $direction ->
-        [more] about { $amount } more in { $year } (likely { $range })
-       *[less] about { $amount } less in { $year } (likely { $range })
+        [more] unos { $amount } más en { $year } (probable: { $range })
+       *[less] unos { $amount } menos en { $year } (probable: { $range })
     }
-year-unclear = no clear difference in { $year } ({ $bounds })
+year-unclear = sin diferencia clara en { $year } ({ $bounds })
 
-bounds-across = { $low } less to { $high } more
-bounds-above = { $low } to { $high } more
-bounds-below = { $low } to { $high } less
+bounds-across = de { $low } menos a { $high } más
+bounds-above = de { $low } a { $high } más
+bounds-below = de { $low } a { $high } menos
 
-answer-none = The report has no result that could be told in one sentence; the full report says why.
+sure-strong = ¿Qué tan seguro es? Todo el intervalo probable queda lejos de cero, así que la prueba es fuerte.
+sure-clear = ¿Qué tan seguro es? El intervalo probable no llega a cero: hay una diferencia, pero puede ser bastante menor de lo que parece.
+sure-hint = ¿Qué tan seguro es? Cuando se comparan tantos tratamientos, una diferencia así puede salir por azar. No se apoye en ella.
+sure-unclear = ¿Qué tan seguro es? El intervalo probable va de menos a más. Eso no quiere decir que no haya diferencia: el ensayo no pudo verla.
+sure-same = ¿Qué tan seguro es? El intervalo probable es estrecho y queda dentro de los límites fijados.
+sure-years = ¿Qué tan seguro es? El tamaño cambió de una campaña a otra más de lo que cambia por azar. Mire cada campaña y no se fíe del promedio.
 
-sure-strong = How sure is this? The whole likely range is far from zero, so the evidence is strong.
-sure-clear = How sure is this? The likely range does not reach zero, so there is a difference, but it may be a good deal smaller than it looks.
-sure-hint = How sure is this? A gap like this can come up by chance when so many treatments are held side by side, so do not build on it.
-sure-unclear = How sure is this? The likely range goes from less to more. That does not mean that there is no difference: the trial could not tell.
-sure-same = How sure is this? The likely range is narrow and stays inside the limits that were set.
-sure-years = How sure is this? The size changed from season to season by more than chance, so look at each season and do not trust the average.
-
-also-lead = What else changed from { $control } to { $treatment }?
+also-lead = ¿Qué más cambió de { $control } a { $treatment }?
 also-line = { $name }: { $phrase }.
 also-clear = { $direction ->
-        [more] about { $amount } more (likely { $range })
-       *[less] about { $amount } less (likely { $range })
+        [more] unos { $amount } más (probable: { $range })
+       *[less] unos { $amount } menos (probable: { $range })
     }
-also-unclear = no clear difference (likely { $bounds })
-also-same = about the same (likely { $bounds })
-also-years = { $bounds }, by season
-also-years-unclear = not the same in each season ({ $bounds })
-also-levels = Beside { $control }, { $what } was:
+also-unclear = sin diferencia clara (probable: { $bounds })
+also-same = más o menos igual (probable: { $bounds })
+also-years = { $bounds }, según la campaña
+also-years-unclear = distinto en cada campaña ({ $bounds })
+also-levels = Frente a { $control }, { $what } fue:
 level-clear = { $direction ->
-        [more] about { $amount } more with { $treatment } (likely { $range })
-       *[less] about { $amount } less with { $treatment } (likely { $range })
+        [more] unos { $amount } mayor con { $treatment } (probable: { $range })
+       *[less] unos { $amount } menor con { $treatment } (probable: { $range })
     }
-level-unclear = not clearly different with { $treatment } (likely { $bounds })
-level-same = about the same with { $treatment } (likely { $bounds })
-level-years = { $bounds } with { $treatment }, by season
-level-years-unclear = not the same in each season with { $treatment } ({ $bounds })
+level-unclear = sin diferencia clara con { $treatment } (probable: { $bounds })
+level-same = más o menos igual con { $treatment } (probable: { $bounds })
+level-years = { $bounds } con { $treatment }, según la campaña
+level-years-unclear = distinto en cada campaña con { $treatment } ({ $bounds })
 
-interaction-note = The best choice of one depended on the other, so each mix of { $factors } is shown by itself.
-no-interaction-note = We saw no clear sign that { $factors } changed each other's effect, so each is shown by itself.
+interaction-note = Lo mejor de uno dependió del otro, así que cada combinación de { $factors } se muestra por separado.
+no-interaction-note = No vimos señales claras de que { $factors } cambiaran el efecto uno del otro, así que cada uno se muestra por separado.
 
-## Why it matters
+## Por qué importa
 
-why-nodes = Each node left at pruning can grow a shoot with fruit. More nodes can mean more crop this year. But each shoot then gets less, so grapes may ripen late and the wood for next year may be weak. Too few nodes waste what the vine could bear.
-why-system = A training system sets how many buds a vine can carry and how light gets to its fruit. It also sets how long the work takes. It is dear to change, so it pays to know what it gives.
-why-general = Pruning sets how much a vine can bear, how well that ripens and how much wood grows for next year. It is also one of the largest jobs of the winter.
+why-nodes = Cada yema que se deja en la poda puede dar un brote con fruta. Más yemas pueden dar más cosecha este año. Pero entonces cada brote recibe menos: la uva puede madurar tarde y la madera del año que viene puede quedar débil. Con pocas yemas se pierde lo que la cepa podría dar.
+why-system = El sistema de conducción fija cuántas yemas puede llevar una cepa y cuánta luz llega a la fruta. También fija cuánto tarda el trabajo. Cambiarlo es caro, así que conviene saber qué da.
+why-general = La poda fija cuánto puede dar una cepa, cómo madura la uva y cuánta madera crece para el año siguiente. Es también uno de los trabajos más largos del invierno.
 
-## What was done
+## Qué se hizo
 
 done-ways = { $factor }: { $levels }.
-done-ways-control = { $factor }: { $levels }. All are held beside { $control }.
+done-ways-control = { $factor }: { $levels }. Todo se compara con { $control }.
 done-plots =
     { $blocks ->
-        [0] There were { $plots } plots, and chance decided which plot was pruned in which way.
-       *[other] There were { $plots } plots in { $blocks } blocks. Inside each block, chance decided which plot was pruned in which way.
+        [0] Hubo { $plots } parcelas, y la suerte decidió cómo se podó cada una.
+       *[other] Hubo { $plots } parcelas en { $blocks } bloques. Dentro de cada bloque, la suerte decidió cómo se podó cada parcela.
     }
-done-plots-split = There were { $plots } plots in { $blocks } blocks. Inside each block, chance decided which part got which way.
-done-vines = Each plot had { $n } vines.
-done-vines-range = Each plot had { $low } to { $high } vines.
+done-plots-split = Hubo { $plots } parcelas en { $blocks } bloques. Dentro de cada bloque, la suerte decidió qué parte se podó de qué modo.
+done-vines = Cada parcela tuvo { $n } cepas.
+done-vines-range = Cada parcela tuvo de { $low } a { $high } cepas.
 done-seasons =
     { $n ->
-        [one] We recorded it in one season, { $first }.
-       *[other] We recorded the same plots in { $n } seasons, { $first } to { $last }.
+        [one] Se anotó en una campaña, { $first }.
+       *[other] Las mismas parcelas se anotaron en { $n } campañas, de { $first } a { $last }.
     }
-done-spacing = Rows are { $row } apart and vines { $vine }: { $density }.
-done-density = { $ha } vines per hectare, { $acre } per acre
-done-compare = What counts is how plots differ, not vines: vines of one plot were all pruned alike.
+done-spacing = Las filas están a { $row } y las cepas a { $vine }: { $density }.
+done-density = { $ha } cepas por hectárea, { $acre } por acre
 
-about-site = Site
-about-variety = Variety
-about-rootstock = Rootstock
-about-training = Training
-about-planted = Planted
-about-soil = Soil
+about-site = Lugar
+about-variety = Variedad
+about-rootstock = Portainjerto
+about-training = Conducción
+about-planted = Plantación
+about-soil = Suelo
 about-line = { $name }: { $text }
 
-## Table and figures
+## Tabla y figuras
 
-table-caption = Means over { $n ->
-        [one] the season
-       *[other] { $n } seasons
-    }. The first number is in the first unit of the heading, the one in brackets in the second.
-table-caption-single = Means of each way of pruning.
-table-control = the one the others are held beside
-table-least = In the first column of numbers, two ways of pruning must differ by about { $amount } or more before we would call it clear.
-table-years = The means hide that the seasons differed: see the picture of each season.
+table-title = Medias de { $n ->
+        [one] una campaña
+       *[other] { $n } campañas
+    }
+table-title-single = Medias de cada modo de podar
+table-units = El primer número está en la primera unidad del título; el que va entre paréntesis, en la segunda.
+table-control = con el que se comparan los demás
+table-least = En la primera columna de números, dos modos de podar deben diferir en unos { $amount } o más para que lo llamemos claro.
+table-years = Las medias ocultan que las campañas fueron distintas: vea la figura de cada campaña.
 
-figure-means = { $what } for each way of pruning. Points are means; the bars show the likely range of each mean.
-figure-years = { $what } in each season. Points are means; the bars show the likely range of each mean.
-figure-unit-note = { $one } is { $other }.
+figure-means = { $what } con cada modo de podar. Los puntos son medias; las barras muestran el intervalo probable de cada media.
+figure-years = { $what } en cada campaña. Los puntos son medias; las barras muestran el intervalo probable de cada media.
+figure-unit-note = { $one } es { $other }.
 figure-alt-value = { $treatment }: { $amount }
 figure-alt = { $what }: { $values }.
-figure-season = Season
+figure-season = Campaña
 
-## Balance
+## Equilibrio
 
-balance-ravaz = Crop per weight of prunings tells if vines carry too much or too little fruit for their growth. It is the same number in kilograms and in pounds.
-balance-canopy = The weight of prunings along the wire tells if vines grow too strongly or too weakly for their space.
-balance-range = A published range for { $canopy } is { $range }.
-balance-line = { $treatment }: { $amount } (likely { $span }), { $place }.
-balance-below = below that range
-balance-above = above that range
-balance-inside = inside that range
-balance-low-edge = at the lower edge of that range
-balance-high-edge = at the upper edge of that range
-balance-wide = wider than that range on both sides
-balance-none = no published range was found for this canopy
-balance-caution = Such ranges come from other vineyards. Use them as a guide, not as a rule.
-balance-source = Source: { $text }
-balance-missing = Crop and prunings of the same season were not both recorded, so this trial cannot say.
+balance-ravaz = La cosecha por peso de madera de poda dice si las cepas llevan demasiada o muy poca fruta para su vigor. El número es el mismo en kilogramos y en libras.
+balance-canopy = El peso de la madera de poda a lo largo del alambre dice si las cepas crecen demasiado o muy poco para su espacio.
+balance-range = Un intervalo publicado para { $canopy } es { $range }.
+balance-line = { $treatment }: { $amount } (probable: { $span }), { $place }.
+balance-below = por debajo de ese intervalo
+balance-above = por encima de ese intervalo
+balance-inside = dentro de ese intervalo
+balance-low-edge = en el borde inferior de ese intervalo
+balance-high-edge = en el borde superior de ese intervalo
+balance-wide = más ancho que ese intervalo por ambos lados
+balance-none = no se halló un intervalo publicado para esta vegetación
+balance-caution = Esos intervalos vienen de otros viñedos. Úselos como guía, no como regla.
+balance-source = Fuente: { $text }
+balance-missing = La cosecha y la madera de poda de la misma campaña no se anotaron ambas, así que este ensayo no puede decirlo.
 
-canopy-single = single canopies
-canopy-divided = divided canopies
-canopy-minimal = vines with minimal pruning
-canopy-hedged = vines hedged by machine
-canopy-free = free-standing vines
+canopy-single = vegetación simple
+canopy-divided = vegetación dividida
+canopy-minimal = cepas con poda mínima
+canopy-hedged = cepas podadas a máquina en seto
+canopy-free = cepas libres, sin espaldera
 
-## Money
+## Dinero
 
-money-none = No prices were given, so this page counts no money. A gain in crop is not a gain in income until you take off what it costs.
-money-clear = With the prices given, { $treatment } left about { $amount } { $direction ->
-        [more] more
-       *[less] less
-    } a season than { $control } (likely { $range }).
-money-unclear = With the prices given, it is not clear which of { $treatment } and { $control } left more money: { $treatment } may leave { $bounds } a season.
-money-caution = These sums hold for these prices and these seasons only. Put in your own, and ask an accountant before you spend.
+money-none = No se dieron precios, así que esta página no cuenta dinero. Más cosecha no es más ingreso hasta que se resta lo que cuesta.
+money-clear = Con los precios dados, { $treatment } dejó unos { $amount } { $direction ->
+        [more] más
+       *[less] menos
+    } por campaña que { $control } (probable: { $range }).
+money-unclear = Con los precios dados, no está claro si { $treatment } o { $control } dejó más dinero: { $treatment } puede dejar { $bounds } por campaña.
+money-caution = Estas sumas valen solo para estos precios y estas campañas. Ponga los suyos y pregunte a un contador antes de gastar.
 
-## Limits
+## Límites
 
 limits-site =
     { $n ->
-        [one] It is one site and one season. Another site, another year, another variety or another rootstock may give another answer.
-       *[other] It is one site and { $n } seasons. Another site, other years, another variety or another rootstock may give another answer.
+        [one] Es un sitio y una campaña. Otro sitio, otro año, otra variedad u otro portainjerto pueden dar otra respuesta.
+       *[other] Es un sitio y { $n } campañas. Otro sitio, otros años, otra variedad u otro portainjerto pueden dar otra respuesta.
     }
-limits-least = It could not see small gaps. For { $factor }, a gap in { $what } of less than about { $amount } would not have been clear.
-limits-years = The answer changed with the season for { $what }, so an average over the seasons may mislead.
-limits-unmeasured = It did not measure { $things }.
-limits-cause = It cannot say what happens to vines after more years of the same pruning.
-unmeasured-survival = how buds live through winter
-unmeasured-labour = how long the work takes
-unmeasured-ripeness = how ripe the grapes were
-unmeasured-prunings = how much the vines grew
+limits-least = No pudo ver diferencias pequeñas. Para { $factor }, una diferencia en { $what } de menos de unos { $amount } no habría sido clara.
+limits-years = La respuesta cambió con la campaña para { $what }, así que un promedio de las campañas puede engañar.
+limits-unmeasured = No midió { $things }.
+limits-cause = No puede decir qué pasa con las cepas tras más años de la misma poda.
+unmeasured-survival = cómo pasan las yemas el invierno
+unmeasured-labour = cuánto tarda el trabajo
+unmeasured-ripeness = cuánto maduró la uva
+unmeasured-prunings = cuánto crecieron las cepas
 
-## Cautions
+## Precauciones
 
-caution-rows = Change a few rows first. Watch them for two seasons or more before you change a block.
-caution-first = The first crop after you leave more nodes often looks better than later ones. Vines then live on what they had stored, and on buds formed under the old pruning.
-caution-winter = A hard winter kills buds. Cut open 50 to 100 buds before the final pruning, and leave more nodes if many are dead.
-caution-frost = Spring frost can take young shoots. Late or double pruning holds back the lower buds by days only. It does not make a frosty site safe.
-caution-tools = Pruning tools cut. Wear gloves and eye protection, lock powered shears before you clear them, and keep clear of each other.
-caution-wounds = Pruning wounds let in trunk disease. Do not cut in wet weather, and guard large wounds.
-caution-label = Use a product on wounds only if it is registered for grapes where you farm. The label is the law: follow it for protective clothing and for waiting times. This page recommends no product.
-caution-adviser = Talk it over with your local extension office or a licensed adviser.
-caution-contract = Check your contracts and local rules: some limit yield or training. Ask an accountant before you spend on a trellis.
+caution-rows = Cambie primero unas pocas filas. Obsérvelas dos campañas o más antes de cambiar un cuartel.
+caution-first = La primera cosecha tras dejar más yemas suele verse mejor que las siguientes. Las cepas viven entonces de sus reservas y de yemas formadas con la poda anterior.
+caution-winter = Un invierno duro mata yemas. Corte de 50 a 100 yemas para ver cuántas viven antes de la poda final, y deje más si hay muchas muertas.
+caution-frost = La helada de primavera puede quemar los brotes jóvenes. La poda tardía o en dos pasadas retrasa las yemas de abajo solo unos días. No hace seguro un sitio de heladas.
+caution-tools = Las herramientas de poda cortan. Use guantes y gafas, bloquee las tijeras eléctricas antes de limpiarlas y guarde distancia con los demás.
+caution-wounds = Por las heridas de poda entran las enfermedades de la madera. No corte con tiempo húmedo y proteja las heridas grandes.
+caution-label = Use un producto para heridas solo si está registrado para vid donde usted cultiva. La etiqueta es la ley: sígala en la ropa de protección y en los plazos. Esta página no recomienda ningún producto.
+caution-adviser = Háblelo con su oficina local de extensión o con un asesor autorizado.
+caution-contract = Revise sus contratos y las reglas locales: algunos limitan la cosecha o la conducción. Pregunte a un contador antes de gastar en una espaldera.
 
-## Who to ask
+## A quién preguntar
 
-ask-local = Your local extension office knows your climate, your soils and your rules.
-ask-adviser = A licensed pest adviser can tell you what is registered for wounds and how to use it.
-ask-accountant = An accountant can work out the costs for your farm.
-ask-report = The full report of this trial has every number behind this page.
+ask-local = Su oficina local de extensión conoce su clima, sus suelos y sus reglas.
+ask-adviser = Un asesor autorizado en plagas puede decirle qué está registrado para las heridas y cómo usarlo.
+ask-accountant = Un contador puede calcular los costos de su finca.
+ask-report = El informe completo de este ensayo tiene todos los números de esta página.
 
-## Words used here
+## Palabras usadas aquí
 
-term-range = likely range
-term-range-text = The numbers between which the true value probably lies. We use { $level } ranges: of a hundred made like this, about { $hits } hold the true value.
-term-node = node
-term-node-text = A place on a cane with a bud that can grow a shoot.
+term-range = intervalo probable
+term-range-text = Los números entre los que probablemente está el valor verdadero. Usamos intervalos del { $level }: de cien hechos así, unos { $hits } contienen el valor verdadero.
+term-node = yema
+term-node-text = El punto del sarmiento o del pulgar de donde puede salir un brote.
 term-brix = °Brix
-term-brix-text = The sugar in the juice: about one gram in 100 grams for each degree.
-term-prunings = prunings
-term-prunings-text = The one-year-old wood cut off in the winter after a harvest, weighed fresh.
-term-balance = crop per weight of prunings
-term-balance-text = The weight of the crop divided by the weight of the prunings of the same season. It is also called the Ravaz index.
-term-block = block
-term-block-text = A part of the vineyard that is much the same all over, with each way of pruning in it.
-term-plot = plot
-term-plot-text = A group of vines side by side that are all pruned alike.
-term-ton = ton
-term-ton-text = Here a US ton of 2,000 pounds; t is a tonne of 1,000 kilograms.
+term-brix-text = El azúcar del mosto: cerca de un gramo en 100 gramos por cada grado.
+term-prunings = madera de poda
+term-prunings-text = Los sarmientos de un año que se cortan en el invierno tras una vendimia, pesados frescos.
+term-balance = cosecha por peso de madera de poda
+term-balance-text = El peso de la cosecha dividido por el de la madera de poda de la misma campaña. Se llama también índice de Ravaz.
+term-block = bloque
+term-block-text = Una parte del viñedo que es pareja, con todos los modos de podar dentro.
+term-plot = parcela
+term-plot-text = Un grupo de cepas vecinas podadas todas igual.
+term-ton = tonelada
+term-ton-text = t es una tonelada de 1000 kilogramos; la tonelada de EE. UU. tiene 2000 libras, o 907 kilogramos.

@@ -68,10 +68,7 @@ const PER_CANOPY: Pair = (("kg/m", "unit-kg-m", 2), Some(("lb/ft", "unit-lb-ft",
 const CLUSTER: Pair = (("g", "unit-g", 0), Some(("oz", "unit-oz", 1)));
 const BERRY: Pair = (("g", "unit-g", 2), None);
 const ACID: Pair = (("g/L", "unit-g-l", 1), None);
-const WORK_PER_AREA: Pair = (
-    ("h/ha", "unit-h-ha", 0),
-    Some(("h/acre", "unit-h-acre", 0)),
-);
+const WORK_PER_AREA: Pair = (("h/ha", "unit-h-ha", 0), Some(("h/acre", "unit-h-acre", 0)));
 const WORK_PER_VINE: Pair = (("min/vine", "unit-min-vine", 1), None);
 const SHOOTS_PER_CANOPY: Pair = (
     ("shoots/m", "unit-shoots-m", 0),
@@ -264,7 +261,10 @@ impl Shown {
     pub fn bounds(&self, low: f64, high: f64, language: &Language) -> String {
         if low >= 0.0 {
             let range = |low: &str, high: &str| {
-                language.say("bounds-above", &[("low", low.into()), ("high", high.into())])
+                language.say(
+                    "bounds-above",
+                    &[("low", low.into()), ("high", high.into())],
+                )
             };
             let low = self.size(low, language);
             return range(&low, &self.size(high, language));
@@ -352,7 +352,10 @@ mod tests {
     use super::*;
 
     fn near(value: f64, wanted: f64) {
-        assert!((value / wanted - 1.0).abs() < 1e-9, "{value} is not {wanted}");
+        assert!(
+            (value / wanted - 1.0).abs() < 1e-9,
+            "{value} is not {wanted}"
+        );
     }
 
     fn shown_in(unit: &str, quantity: Quantity, vineyard: &Vineyard) -> Shown {
@@ -385,10 +388,7 @@ mod tests {
         };
         let crop = shown_in("kg/vine", Quantity::Yield, &vineyard);
         let language = Language::new("en").unwrap();
-        assert_eq!(
-            crop.amount(10.5, &language),
-            "14.6 t/ha (6.5 tons/acre)"
-        );
+        assert_eq!(crop.amount(10.5, &language), "14.6 t/ha (6.5 tons/acre)");
         near(crop.first.factor * 10.5, 14.583_333_333_333);
     }
 
@@ -396,7 +396,10 @@ mod tests {
     fn money_goes_from_hectares_to_acres() {
         let language = Language::new("en").unwrap();
         let sums = shown_in("USD/ha", Quantity::Other, &Vineyard::default());
-        assert_eq!(sums.amount(1244.79, &language), "1,245 USD/ha (504 USD/acre)");
+        assert_eq!(
+            sums.amount(1244.79, &language),
+            "1,245 USD/ha (504 USD/acre)"
+        );
     }
 
     #[test]

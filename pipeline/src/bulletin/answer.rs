@@ -25,11 +25,7 @@ pub struct Answer<'a> {
 
 /// The answer for one thing measured, about its leading difference.
 #[must_use]
-pub fn answer<'a>(
-    story: &Story,
-    focus: &'a Focus<'a>,
-    topic: &'a Topic<'a>,
-) -> Option<Answer<'a>> {
+pub fn answer<'a>(story: &Story, focus: &'a Focus<'a>, topic: &'a Topic<'a>) -> Option<Answer<'a>> {
     let difference = leading(topic.over, story.band(topic.name))?;
     Some(about(story, focus, topic, difference))
 }
@@ -70,7 +66,11 @@ fn in_years<'a>(
     );
     let found = topic.years.iter().filter_map(|of| {
         let same = |one: &&Difference| (levels(of, one.of), levels(of, one.against)) == wanted;
-        Some((of.season.as_deref()?, *of, of.differences.iter().find(same)?))
+        Some((
+            of.season.as_deref()?,
+            *of,
+            of.differences.iter().find(same)?,
+        ))
     });
     found.collect()
 }
@@ -105,7 +105,10 @@ impl Answer<'_> {
             ("treatment", treatment.into()),
             ("control", control.into()),
             ("direction", direction(self.difference.value).into()),
-            ("longer", if self.topic.is_time { "yes" } else { "no" }.into()),
+            (
+                "longer",
+                if self.topic.is_time { "yes" } else { "no" }.into(),
+            ),
         ];
         let size = |one: &Difference| -> Said { shown.size(one.value, language).into() };
         let sizes = |one: &Difference| -> Said { shown.sizes(one.low, one.high, language).into() };
@@ -214,16 +217,22 @@ impl Answer<'_> {
     /// What else was measured on the same two treatments, one phrase each with its name before it.
     #[must_use]
     pub fn also(&self, story: &Story) -> Vec<(String, String)> {
-        let levels = |of: &Estimates, at: usize| of.treatments.get(at).map(|one| one.levels.clone());
+        let levels =
+            |of: &Estimates, at: usize| of.treatments.get(at).map(|one| one.levels.clone());
         let wanted = (
             levels(self.topic.over, self.difference.of),
             levels(self.topic.over, self.difference.against),
         );
-        let others = self.focus.topics.iter().filter(|one| one.name != self.topic.name);
+        let others = self
+            .focus
+            .topics
+            .iter()
+            .filter(|one| one.name != self.topic.name);
         others
             .filter_map(|topic| {
                 let of = topic.over;
-                let same = |one: &&Difference| (levels(of, one.of), levels(of, one.against)) == wanted;
+                let same =
+                    |one: &&Difference| (levels(of, one.of), levels(of, one.against)) == wanted;
                 let difference = of.differences.iter().find(same)?;
                 let found = about(story, self.focus, topic, difference);
                 Some((topic.heading.clone(), found.phrase(story, false)))
@@ -241,7 +250,8 @@ impl Answer<'_> {
             let low = values.clone().fold(f64::INFINITY, f64::min);
             let high = values.fold(f64::NEG_INFINITY, f64::max);
             let bounds = shown.bounds(low, high, language);
-            let said: [(&str, Said); 2] = [("treatment", treatment.into()), ("bounds", bounds.into())];
+            let said: [(&str, Said); 2] =
+                [("treatment", treatment.into()), ("bounds", bounds.into())];
             return match (self.same_in_all_years(), named) {
                 (true, true) => language.say("level-years", &said),
                 (true, false) => language.say("also-years", &said),

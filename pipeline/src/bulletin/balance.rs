@@ -67,7 +67,10 @@ fn beside_ranges(
             "balance-range",
             &[
                 ("canopy", canopy_words(story, canopy).into()),
-                ("range", topic.shown.range(range.low, range.high, language).into()),
+                (
+                    "range",
+                    topic.shown.range(range.low, range.high, language).into(),
+                ),
             ],
         );
         out.push_str(&paragraph(&said));
@@ -109,7 +112,10 @@ fn line(
         "balance-line",
         &[
             ("treatment", story.treatment(factors, topic.over, at).into()),
-            ("amount", topic.shown.amount(treatment.value, language).into()),
+            (
+                "amount",
+                topic.shown.amount(treatment.value, language).into(),
+            ),
             ("span", topic.shown.range(low, high, language).into()),
             ("place", place.into()),
         ],

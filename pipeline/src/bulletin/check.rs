@@ -31,6 +31,11 @@ pub const RULES: &[(&str, &str)] = &[
     ),
     ("bulletin-results", "the report holds results to tell of"),
     ("bulletin-figure", "the figures can be drawn"),
+    ("bulletin-pages", "the text can be set as pages"),
+    (
+        "bulletin-words",
+        "texts of the trial have words in the language asked for",
+    ),
     ("bulletin-folder", "the bulletin can be written"),
 ];
 
@@ -140,7 +145,9 @@ fn band(text: &str, unit: &str) -> Result<Band, String> {
     };
     match factor {
         Some(factor) => Ok(Band::Amount(number * factor)),
-        None => Err(format!("'{written}' does not fit what is measured in {unit}")),
+        None => Err(format!(
+            "'{written}' does not fit what is measured in {unit}"
+        )),
     }
 }
 
@@ -163,7 +170,9 @@ fn unknown_words(edits: &Edits, trial: &TrialInfo, places: &Places) -> Vec<Diagn
 
 fn unknown(written: &str, what: &str, known: &[&str]) -> Diagnostic {
     let near = nearest(written, known.iter().copied());
-    let near = near.map_or(String::new(), |near| format!("write '{near}' if that is meant; "));
+    let near = near.map_or(String::new(), |near| {
+        format!("write '{near}' if that is meant; ")
+    });
     Diagnostic::error(
         "bulletin-name",
         format!("the report has no {what} '{written}'"),
@@ -183,14 +192,22 @@ pub fn placeholders(edits: &Edits, values: &Values) -> Vec<Diagnostic> {
             }
             let known = values.all().map(|(name, _)| name);
             let near = nearest(name, known);
-            let near =
-                near.map_or(String::new(), |near| format!("write {{{near}}} if that is meant; "));
+            let near = near.map_or(String::new(), |near| {
+                format!("write {{{near}}} if that is meant; ")
+            });
             let place = places.part(text, &text.value[range]);
-            faults.push(places.at(
-                Diagnostic::error("bulletin-value", format!("there is no value named '{name}'"))
-                    .help(format!("{near}'caneplot bulletin --list-values' lists them all")),
-                &place,
-            ));
+            faults.push(
+                places.at(
+                    Diagnostic::error(
+                        "bulletin-value",
+                        format!("there is no value named '{name}'"),
+                    )
+                    .help(format!(
+                        "{near}'caneplot bulletin --list-values' lists them all"
+                    )),
+                    &place,
+                ),
+            );
         }
     }
     faults
@@ -227,8 +244,30 @@ pub fn typed_numbers(edits: &Edits) -> Vec<Diagnostic> {
 
 /// Units a grower writes behind a result.
 const RESULT_UNITS: &[&str] = &[
-    "%", "kg", "g", "lb", "lbs", "oz", "t", "t/ha", "ton", "tons", "tonnes", "toneladas", "brix",
-    "°brix", "min", "minutes", "minutos", "h", "hours", "horas", "$", "€", "usd", "eur",
+    "%",
+    "kg",
+    "g",
+    "lb",
+    "lbs",
+    "oz",
+    "t",
+    "t/ha",
+    "ton",
+    "tons",
+    "tonnes",
+    "toneladas",
+    "brix",
+    "°brix",
+    "min",
+    "minutes",
+    "minutos",
+    "h",
+    "hours",
+    "horas",
+    "$",
+    "€",
+    "usd",
+    "eur",
 ];
 
 /// Numbers of a sentence that could be results: with decimals, or with a unit of a result behind or
@@ -258,7 +297,9 @@ fn results_typed(sentence: &str) -> Vec<&str> {
             .to_lowercase();
         let money = sentence[..start].trim_end().ends_with(['$', '€', '£']);
         let stem = unit.split('/').next().unwrap_or_default();
-        let has_unit = [unit.as_str(), stem].iter().any(|one| RESULT_UNITS.contains(one));
+        let has_unit = [unit.as_str(), stem]
+            .iter()
+            .any(|one| RESULT_UNITS.contains(one));
         // A telephone number has neither.
         let part_of_more = sentence[..start].ends_with('-') || behind.starts_with('-');
         if (digits.contains(['.', ',']) || has_unit || money) && !part_of_more {

@@ -82,8 +82,14 @@ fn unmeasured(story: &Story) -> Vec<String> {
     let responses = &story.report.trial.responses;
     let lacks = |quantity: Quantity| !responses.iter().any(|one| one.quantity == quantity);
     [
-        (Quantity::SolubleSolids, language.text("unmeasured-ripeness")),
-        (Quantity::PruningWeight, language.text("unmeasured-prunings")),
+        (
+            Quantity::SolubleSolids,
+            language.text("unmeasured-ripeness"),
+        ),
+        (
+            Quantity::PruningWeight,
+            language.text("unmeasured-prunings"),
+        ),
         (Quantity::BudSurvival, language.text("unmeasured-survival")),
         (Quantity::Labour, language.text("unmeasured-labour")),
     ]
@@ -136,9 +142,7 @@ pub(super) fn glossary(story: &Story) -> String {
         add("term-node", language.text("term-node-text"));
     }
     let spoken = |quantity: Quantity| {
-        let has = |name: &String| {
-            matches!(meaning(trial, name), Meaning::Quantity(found, _) if found == quantity)
-        };
+        let has = |name: &String| matches!(meaning(trial, name), Meaning::Quantity(found, _) if found == quantity);
         story.names.iter().any(has)
     };
     if spoken(Quantity::SolubleSolids) {
@@ -156,7 +160,10 @@ pub(super) fn glossary(story: &Story) -> String {
         add("term-block", language.text("term-block-text"));
     }
     let in_tons = |topic: &super::topic::Topic| {
-        topic.shown.units().contains(&language.text("unit-tons-acre"))
+        topic
+            .shown
+            .units()
+            .contains(&language.text("unit-tons-acre"))
     };
     let mut topics = story.focuses.iter().flat_map(|focus| &focus.topics);
     if topics.any(in_tons) {

@@ -45,7 +45,10 @@ pub(super) fn body(story: &Story) -> String {
     sentences.extend(vines(story));
     sentences.extend(seasons(story));
     sentences.extend(spacing(story));
-    let sentences: Vec<String> = sentences.into_iter().filter(|one| !one.is_empty()).collect();
+    let sentences: Vec<String> = sentences
+        .into_iter()
+        .filter(|one| !one.is_empty())
+        .collect();
     format!("{}{}", list(&lines), paragraph(&sentences.join(" ")))
 }
 

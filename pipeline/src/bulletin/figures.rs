@@ -192,7 +192,11 @@ fn grouped(
                 true => Scale::Linear {
                     from: None,
                     to: None,
-                    ticks: first.levels.iter().filter_map(|level| level.value).collect(),
+                    ticks: first
+                        .levels
+                        .iter()
+                        .filter_map(|level| level.value)
+                        .collect(),
                 },
                 false => Scale::Category {
                     labels: labels().collect(),
@@ -213,7 +217,10 @@ fn seasons(story: &Story, factors: &[&Factor], topic: &Topic) -> Figure {
     for (at, treatment) in of.treatments.iter().enumerate() {
         let mut line = Line::default();
         for (place, year) in topic.years.iter().enumerate() {
-            let same = year.treatments.iter().find(|one| one.levels == treatment.levels);
+            let same = year
+                .treatments
+                .iter()
+                .find(|one| one.levels == treatment.levels);
             if let Some(found) = same {
                 // Side by side, so that bars of one season do not lie over each other.
                 let aside = (at as f64 - (count as f64 - 1.0) / 2.0) * 0.5 / count as f64;
@@ -245,7 +252,9 @@ fn seasons(story: &Story, factors: &[&Factor], topic: &Topic) -> Figure {
             marks,
         }],
         columns: 1,
-        series: (0..count).map(|at| story.treatment(factors, of, at)).collect(),
+        series: (0..count)
+            .map(|at| story.treatment(factors, of, at))
+            .collect(),
         series_title: None,
     }
 }
@@ -311,7 +320,11 @@ fn with_unit_note(story: &Story, topic: &Topic, caption: String) -> String {
         ("one", one(language.number(1.0, 0), &first.unit).into()),
         (
             "other",
-            one(language.number(second.factor / first.factor, 2), &second.unit).into(),
+            one(
+                language.number(second.factor / first.factor, 2),
+                &second.unit,
+            )
+            .into(),
         ),
     ];
     format!("{caption} {}", language.say("figure-unit-note", &values))
@@ -353,7 +366,10 @@ fn alt(
 fn alt_of_seasons(story: &Story, factors: &[&Factor], topic: &Topic) -> String {
     let all = topic.years.iter().filter_map(|year| {
         let season = year.season.as_deref()?;
-        Some(format!("{season}. {}", alt(story, topic, factors, year, None)))
+        Some(format!(
+            "{season}. {}",
+            alt(story, topic, factors, year, None)
+        ))
     });
     all.collect::<Vec<_>>().join(" ")
 }

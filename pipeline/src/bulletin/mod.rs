@@ -46,6 +46,7 @@ use crate::diagnostic::{Diagnostic, Place};
 use crate::earlier::{self, EarlierReport};
 use crate::hash::sha256;
 use crate::messages::Language;
+use crate::pages::{self, Document, Kind};
 use crate::trial::resolve;
 use crate::write::design_words::distinct;
 use crate::write::folder::{Draft, MANIFEST};
@@ -81,6 +82,15 @@ pub struct Bulletin {
     pub told: Vec<Diagnostic>,
 }
 
+impl Bulletin {
+    /// The SVG of a figure by its path in the text.
+    fn figure(&self, path: &str) -> Option<String> {
+        let stem = path.strip_prefix("figures/")?.rsplit_once('.')?.0;
+        let found = self.figures.iter().find(|one| one.stem == stem)?;
+        Some(found.drawing.svg.clone())
+    }
+}
+
 /// The edits of a file, or none where there is no file.
 ///
 /// # Errors
@@ -97,14 +107,21 @@ pub fn edits(
         });
     };
     let (edits, untranslated) = resolve::bulletin::read(file, language.code())?;
-    told.extend(untranslated.iter().map(|text| untranslated_note(text, language)));
+    told.extend(
+        untranslated
+            .iter()
+            .map(|text| untranslated_note(text, language)),
+    );
     Ok(edits)
 }
 
 fn untranslated_note(text: &str, language: &Language) -> Diagnostic {
     Diagnostic::note(
         "bulletin-words",
-        format!("'{text}' stays as it is: it has no words in '{}'", language.code()),
+        format!(
+            "'{text}' stays as it is: it has no words in '{}'",
+            language.code()
+        ),
     )
     .help(format!(
         "give them in bulletin.toml under [{0}] or [{0}.words]",
@@ -194,14 +211,17 @@ fn untranslated(story: &Story) -> Vec<Diagnostic> {
 fn field(report: &Path) -> Result<Field, Diagnostic> {
     let path = report.join(PLOTS);
     let stop = |why: String| {
-        Diagnostic::error("report-unreadable", format!("this report cannot be read: {why}"))
-            .at(Place::Cell {
-                path: path.clone(),
-                line: None,
-                column: None,
-                sheet: None,
-            })
-            .help("run the trial again")
+        Diagnostic::error(
+            "report-unreadable",
+            format!("this report cannot be read: {why}"),
+        )
+        .at(Place::Cell {
+            path: path.clone(),
+            line: None,
+            column: None,
+            sheet: None,
+        })
+        .help("run the trial again")
     };
     let bytes = std::fs::read(&path).map_err(|error| stop(error.to_string()))?;
     let frame = CsvReadOptions::default()
@@ -245,19 +265,35 @@ pub fn write(
     language: &Language,
     out: &Path,
 ) -> Result<PathBuf, Diagnostic> {
-    let stop = |error: crate::write::FolderError| {
-        Diagnostic::error("bulletin-folder", error.to_string())
-    };
+    let stop =
+        |error: crate::write::FolderError| Diagnostic::error("bulletin-folder", error.to_string());
     let place = out.join(folder_name(&report.manifest.trial, language));
     let mut draft = Draft::begin(&place).map_err(stop)?;
     for one in &bulletin.figures {
         let stem = one.stem;
         let (svg, png) = (one.drawing.svg.as_bytes(), &one.drawing.png);
-        draft.write(&format!("figures/{stem}.svg"), svg).map_err(stop)?;
-        draft.write(&format!("figures/{stem}.png"), png).map_err(stop)?;
+        draft
+            .write(&format!("figures/{stem}.svg"), svg)
+            .map_err(stop)?;
+        draft
+            .write(&format!("figures/{stem}.png"), png)
+            .map_err(stop)?;
     }
     draft
         .write("bulletin.md", bulletin.markdown.as_bytes())
+        .map_err(stop)?;
+    let figure = |path: &str| bulletin.figure(path);
+    let document = Document {
+        kind: Kind::Bulletin,
+        title: &bulletin.title,
+        language: language.tag(),
+        markdown: &bulletin.markdown,
+        figure: &figure,
+    };
+    let html = pages::html(&document)
+        .map_err(|error| Diagnostic::error("bulletin-pages", error.to_string()))?;
+    draft
+        .write("bulletin.html", html.as_bytes())
         .map_err(stop)?;
     let mut inputs = vec![report.input.clone()];
     inputs.extend(file_record(&report.folder.join(PLOTS), PLOTS));
@@ -296,4 +332,3 @@ fn file_record(path: &Path, name: &str) -> Option<FileRecord> {
         bytes: bytes.len() as u64,
     })
 }
-

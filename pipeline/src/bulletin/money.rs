@@ -19,10 +19,22 @@ pub(super) fn body(story: &Story) -> String {
             .report
             .estimates()
             .filter(|found| found.analysis.name == ANALYSIS && found.estimates.season.is_none())
-            .find(|found| found.estimates.factors.iter().map(String::as_str).eq(names.iter().copied()));
+            .find(|found| {
+                found
+                    .estimates
+                    .factors
+                    .iter()
+                    .map(String::as_str)
+                    .eq(names.iter().copied())
+            });
         let Some(found) = of_money else { continue };
-        let Some(sum) = topic(story.report, &found.estimates.name, &names, story.edits, language)
-        else {
+        let Some(sum) = topic(
+            story.report,
+            &found.estimates.name,
+            &names,
+            story.edits,
+            language,
+        ) else {
             continue;
         };
         let Some(one) = leading(sum.over, None) else {
@@ -30,15 +42,23 @@ pub(super) fn body(story: &Story) -> String {
         };
         let direction = if one.value < 0.0 { "less" } else { "more" };
         let values: [(&str, Said); 6] = [
-            ("treatment", story.treatment(&focus.factors, sum.over, one.of).into()),
+            (
+                "treatment",
+                story.treatment(&focus.factors, sum.over, one.of).into(),
+            ),
             (
                 "control",
-                story.other_treatment(&focus.factors, sum.over, one.against).into(),
+                story
+                    .other_treatment(&focus.factors, sum.over, one.against)
+                    .into(),
             ),
             ("direction", direction.into()),
             ("amount", sum.shown.size(one.value, language).into()),
             ("range", sum.shown.sizes(one.low, one.high, language).into()),
-            ("bounds", sum.shown.bounds(one.low, one.high, language).into()),
+            (
+                "bounds",
+                sum.shown.bounds(one.low, one.high, language).into(),
+            ),
         ];
         let said = match verdict(sum.over, one, None).is_clear() {
             true => language.say("money-clear", &values),

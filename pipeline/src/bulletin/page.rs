@@ -117,12 +117,18 @@ fn answers(story: &Story) -> String {
             let lead = language.say(
                 "also-levels",
                 &[
-                    ("control", story.treatment(factors, answer.topic.over, control).into()),
+                    (
+                        "control",
+                        story.treatment(factors, answer.topic.over, control).into(),
+                    ),
                     ("what", (&answer.topic.what).into()),
                 ],
             );
             out.push_str(&paragraph(&lead));
-            let lines: Vec<String> = others.iter().map(|line| escaped(&format!("{line}."))).collect();
+            let lines: Vec<String> = others
+                .iter()
+                .map(|line| escaped(&format!("{line}.")))
+                .collect();
             out.push_str(&list(&lines));
         }
         let also = answer.also(story);
@@ -131,7 +137,10 @@ fn answers(story: &Story) -> String {
             let lead = language.say(
                 "also-lead",
                 &[
-                    ("control", story.treatment(factors, answer.topic.over, control).into()),
+                    (
+                        "control",
+                        story.treatment(factors, answer.topic.over, control).into(),
+                    ),
                     ("treatment", treatment.into()),
                 ],
             );

@@ -56,17 +56,18 @@ impl<'a> Story<'a> {
         let together = |names: &[String]| -> Option<&'a Estimates> {
             let wanted = || factors.iter().map(|factor| factor.name.as_str());
             names.iter().find_map(|name| {
-                let all = report.speaking(name).into_iter().map(|found| found.estimates);
+                let all = report
+                    .speaking(name)
+                    .into_iter()
+                    .map(|found| found.estimates);
                 all.filter(|one| one.season.is_none())
                     .find(|one| one.factors.iter().map(String::as_str).eq(wanted()))
             })
         };
-        // For several factors the test is that of their interaction.
-        let depends = match factors.len() {
-            0 | 1 => None,
-            _ => together(&names)
-                .and_then(|found| Some(found.test.as_ref()?.p < 1.0 - found.level)),
-        };
+        let depends = together(&names).and_then(|found| {
+            let test = found.interaction_test.as_ref()?;
+            Some(test.p < 1.0 - found.level)
+        });
         let sets: Vec<Vec<&Factor>> = match depends {
             Some(true) => vec![factors],
             _ => factors.iter().map(|factor| vec![*factor]).collect(),
@@ -176,8 +177,10 @@ impl<'a> Story<'a> {
     /// The control's place among the treatments of estimates, where every factor has one.
     #[must_use]
     pub fn control(&self, factors: &[&Factor], of: &Estimates) -> Option<usize> {
-        let wanted: Option<Vec<&String>> =
-            factors.iter().map(|factor| factor.control.as_ref()).collect();
+        let wanted: Option<Vec<&String>> = factors
+            .iter()
+            .map(|factor| factor.control.as_ref())
+            .collect();
         let wanted = wanted?;
         of.treatments
             .iter()

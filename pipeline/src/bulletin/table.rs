@@ -1,6 +1,5 @@
 //! The one table: a row a treatment, a column a thing measured, in both units.
 
-use super::page::paragraph;
 use super::story::{Focus, Story};
 use super::topic::Topic;
 use super::verdict::{changes_with_season, least_seen};
@@ -29,10 +28,11 @@ pub(super) fn body(story: &Story) -> String {
         .filter(in_all)
         .take(MOST_COLUMNS - 1)
         .collect();
-    let mut out = match story.report.trial.seasons.len() {
-        0 => paragraph(&language.text("table-caption-single")),
-        n => paragraph(&language.say("table-caption", &[("n", n.into())])),
+    let title = match story.report.trial.seasons.len() {
+        0 => language.text("table-title-single"),
+        n => language.say("table-title", &[("n", n.into())]),
     };
+    let mut out = format!("**{}**\n\n", escaped(&title));
     let mut heads = vec![language.text("column-treatment")];
     heads.extend(columns.iter().map(|topic| headed(topic)));
     out.push_str(&line(&heads));
@@ -43,20 +43,25 @@ pub(super) fn body(story: &Story) -> String {
     for focus in &story.focuses {
         out.push_str(&rows(story, focus, &columns));
     }
-    out.push('\n');
+    let mut notes = Vec::new();
+    if columns.iter().any(|topic| topic.shown.second.is_some()) {
+        notes.push(language.text("table-units"));
+    }
     if let Some(least) = least_seen(main.over) {
         let amount = main.shown.size(least, language);
-        out.push_str(&paragraph(
-            &language.say("table-least", &[("amount", amount.into())]),
-        ));
+        notes.push(language.say("table-least", &[("amount", amount.into())]));
     }
     let differs = |focus: &Focus| {
         let main = focus.topics.first();
         main.is_some_and(|topic| changes_with_season(topic.over))
     };
     if story.focuses.iter().any(differs) {
-        out.push_str(&paragraph(&language.text("table-years")));
+        notes.push(language.text("table-years"));
     }
+    for note in notes {
+        out.push_str(&format!("\n*{}*\n", escaped(&note)));
+    }
+    out.push('\n');
     out
 }
 
@@ -89,7 +94,9 @@ fn rows(story: &Story, focus: &Focus, columns: &[&Topic]) -> String {
                 let same = topic.over.treatments.iter();
                 same.clone().find(|one| one.levels == treatment.levels)
             });
-            found.map_or("–".to_owned(), |one| column.shown.cell(one.value, story.language))
+            found.map_or("–".to_owned(), |one| {
+                column.shown.cell(one.value, story.language)
+            })
         }));
         out.push_str(&line(&cells));
     }

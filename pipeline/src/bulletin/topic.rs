@@ -102,7 +102,12 @@ pub fn topic<'a>(
         .speaking(name)
         .into_iter()
         .map(|found| found.estimates)
-        .filter(|one| one.factors.iter().map(String::as_str).eq(factors.iter().copied()))
+        .filter(|one| {
+            one.factors
+                .iter()
+                .map(String::as_str)
+                .eq(factors.iter().copied())
+        })
         .collect();
     let over = speaking.iter().copied().find(|one| one.season.is_none())?;
     let years: Vec<&Estimates> = report
@@ -144,7 +149,10 @@ pub fn topic<'a>(
             language,
         ),
     };
-    let widths = over.differences.iter().map(|one| (one.high - one.low) / 2.0);
+    let widths = over
+        .differences
+        .iter()
+        .map(|one| (one.high - one.low) / 2.0);
     let narrowest = widths.reduce(f64::min).unwrap_or(f64::INFINITY);
     Some(Topic {
         name: over.name.as_str(),
@@ -192,7 +200,10 @@ pub fn usual(trial: &TrialInfo) -> Vec<String> {
         .filter_map(|name| Some((rank(meaning(trial, name))?, name)))
         .collect();
     ranked.sort_by_key(|(rank, _)| *rank);
-    let mut names: Vec<String> = ranked.into_iter().map(|(_, name)| name.to_owned()).collect();
+    let mut names: Vec<String> = ranked
+        .into_iter()
+        .map(|(_, name)| name.to_owned())
+        .collect();
     if names.is_empty() {
         names = trial.responses.iter().map(|one| one.name.clone()).collect();
     }

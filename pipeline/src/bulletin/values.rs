@@ -51,7 +51,10 @@ impl Values {
                     story.treatment(&focus.factors, of, one.of),
                     story.other_treatment(&focus.factors, of, one.against),
                 );
-                self.add(&format!("{stem}.difference"), shown.size(one.value, language));
+                self.add(
+                    &format!("{stem}.difference"),
+                    shown.size(one.value, language),
+                );
                 self.add(
                     &format!("{stem}.range"),
                     shown.bounds(one.low, one.high, language),
@@ -86,7 +89,9 @@ impl Values {
 
     /// Names and values in the order of the names.
     pub fn all(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.0.iter().map(|(name, value)| (name.as_str(), value.as_str()))
+        self.0
+            .iter()
+            .map(|(name, value)| (name.as_str(), value.as_str()))
     }
 
     /// A sentence with its values; a name there is no value for stays as it is.
@@ -140,7 +145,10 @@ mod tests {
             values.filled("That is { yield.difference } more {sic}."),
             "That is 1.2 t/ha more {sic}."
         );
-        let names: Vec<&str> = named("{a} and { b } {c").into_iter().map(|one| one.0).collect();
+        let names: Vec<&str> = named("{a} and { b } {c")
+            .into_iter()
+            .map(|one| one.0)
+            .collect();
         assert_eq!(names, ["a", "b"]);
     }
 }

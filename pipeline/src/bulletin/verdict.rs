@@ -157,8 +157,14 @@ mod tests {
         assert_eq!(verdict(&of, &narrow, Some(&band)), Verdict::Same);
         assert_eq!(verdict(&of, &wide, Some(&band)), Verdict::Unclear);
         // 5 % of 10 is 0.5.
-        assert_eq!(verdict(&of, &narrow, Some(&Band::Share(0.05))), Verdict::Same);
-        assert_eq!(verdict(&of, &narrow, Some(&Band::Share(0.04))), Verdict::Unclear);
+        assert_eq!(
+            verdict(&of, &narrow, Some(&Band::Share(0.05))),
+            Verdict::Same
+        );
+        assert_eq!(
+            verdict(&of, &narrow, Some(&Band::Share(0.04))),
+            Verdict::Unclear
+        );
     }
 
     #[test]

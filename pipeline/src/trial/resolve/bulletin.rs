@@ -62,9 +62,12 @@ pub fn read(path: &Path, language: &str) -> Result<(Edits, Untranslated), Vec<Di
             sheet: None,
         };
         vec![
-            Diagnostic::error("bulletin-file", "the edits cannot be read as a text in UTF-8")
-                .at(place)
-                .help("give the path of a bulletin.toml; trials/README.md explains its keys"),
+            Diagnostic::error(
+                "bulletin-file",
+                "the edits cannot be read as a text in UTF-8",
+            )
+            .at(place)
+            .help("give the path of a bulletin.toml; trials/README.md explains its keys"),
         ]
     })?;
     let mut faults = Faults::new(Arc::clone(&source));
@@ -208,11 +211,7 @@ fn texts(section: &Section<'_>, faults: &mut Faults) -> Texts {
 }
 
 /// A table of texts by their keys, in the order written.
-fn pairs(
-    section: &Section<'_>,
-    key: &str,
-    faults: &mut Faults,
-) -> Vec<(String, Written<String>)> {
+fn pairs(section: &Section<'_>, key: &str, faults: &mut Faults) -> Vec<(String, Written<String>)> {
     let Some(inner) = section.section(key, faults) else {
         return Vec::new();
     };
@@ -227,10 +226,7 @@ fn pairs(
     found
 }
 
-fn sentences(
-    section: &Section<'_>,
-    faults: &mut Faults,
-) -> Vec<(Part, Vec<Written<String>>)> {
+fn sentences(section: &Section<'_>, faults: &mut Faults) -> Vec<(Part, Vec<Written<String>>)> {
     let Some(mut inner) = section.section("sentences", faults) else {
         return Vec::new();
     };
@@ -273,8 +269,9 @@ fn left_out(root: &Section<'_>, faults: &mut Faults) -> Vec<Part> {
                     .map(|(name, _)| *name);
                 let names: Vec<&str> = names.collect();
                 let near = nearest(&one.value, names.iter().copied());
-                let near =
-                    near.map_or(String::new(), |near| format!("write \"{near}\" if that is meant; "));
+                let near = near.map_or(String::new(), |near| {
+                    format!("write \"{near}\" if that is meant; ")
+                });
                 faults.add(
                     &one.span,
                     Diagnostic::error(
@@ -289,10 +286,7 @@ fn left_out(root: &Section<'_>, faults: &mut Faults) -> Vec<Part> {
     parts
 }
 
-fn same(
-    root: &Section<'_>,
-    faults: &mut Faults,
-) -> Vec<(Written<String>, Written<String>)> {
+fn same(root: &Section<'_>, faults: &mut Faults) -> Vec<(Written<String>, Written<String>)> {
     let Some(inner) = root.section("same_within", faults) else {
         return Vec::new();
     };
