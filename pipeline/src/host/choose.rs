@@ -171,6 +171,9 @@ fn fulfilled(needs: &Needs, info: &TrialInfo) -> Vec<String> {
     if needs.field {
         why.push("the places of plots in the field are known".to_owned());
     }
+    if needs.prices {
+        why.push("there are prices (prices.toml)".to_owned());
+    }
     why
 }
 

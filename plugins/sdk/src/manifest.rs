@@ -154,4 +154,6 @@ pub struct Needs {
     pub seasons: bool,
     /// Places of plots in the field.
     pub field: bool,
+    /// Prices and costs (prices.toml).
+    pub prices: bool,
 }
