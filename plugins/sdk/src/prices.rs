@@ -61,7 +61,7 @@ pub struct Crop {
     pub response: Option<String>,
     /// Price of one `per`; where steps stand, of fruit below the lowest of them.
     pub price: Amount,
-    /// The weight that prices are of, as written: "ton".
+    /// The weight that prices are of, as it prints: "US ton".
     pub per: String,
     /// That weight in kilograms.
     pub per_kg: f64,

@@ -6,7 +6,8 @@ use toml::de::DeValue;
 
 use super::Reading;
 use crate::diagnostic::Diagnostic;
-use crate::trial::section::Section;
+use crate::trial::Written;
+use crate::trial::section::{Section, word_of};
 use crate::trial::words::Words;
 
 /// Keys of `[crop]`.
@@ -21,9 +22,8 @@ pub(in crate::trial) const STEP: &[&str] = &["from", "price"];
 const WEIGHTS: Words<(&str, f64)> = Words {
     what: "a weight that prices are of",
     list: &[
-        ("ton", ("ton", 907.184_74)),
-        ("US ton", ("ton", 907.184_74)),
-        ("short ton", ("ton", 907.184_74)),
+        ("US ton", ("US ton", 907.184_74)),
+        ("short ton", ("US ton", 907.184_74)),
         ("tonne", ("tonne", 1000.0)),
         ("t", ("tonne", 1000.0)),
         ("kg", ("kg", 1.0)),
@@ -38,8 +38,8 @@ impl Reading<'_> {
         let price = "price = 650, or price = { likely = 650, low = 520, high = 780 }";
         section.missing("price", price, &mut self.faults);
         let price = self.amount(&section, "price", price, |value| value > 0.0);
-        section.missing("per", "per = \"ton\", or \"tonne\", \"kg\", \"lb\"", &mut self.faults);
-        let per = section.word("per", &WEIGHTS, &mut self.faults);
+        section.missing("per", "per = \"US ton\", or \"tonne\", \"kg\", \"lb\"", &mut self.faults);
+        let per = self.weight(&section);
         let response = self.response(&section, "response");
         if !section.speaks_of("response") {
             self.one_crop(&section);
@@ -65,6 +65,21 @@ impl Reading<'_> {
             counted: counted.map_or(1.0, |share| share / 100.0),
             harvest,
         })
+    }
+
+    /// The weight that prices are of; a bare "ton" may be either.
+    fn weight(&mut self, section: &Section<'_>) -> Option<Written<(&'static str, f64)>> {
+        let written = section.text("per", "per = \"US ton\"", &mut self.faults)?;
+        if !matches!(written.value.to_lowercase().as_str(), "ton" | "tons") {
+            return word_of(&written, &WEIGHTS, &mut self.faults);
+        }
+        let message = format!("'{}' may be 2000 lb or 1000 kg", written.value);
+        self.faults.add(
+            &written.span,
+            Diagnostic::error("prices", message)
+                .help("write \"US ton\" for 2000 lb, \"tonne\" for 1000 kg"),
+        );
+        None
     }
 
     /// Reports a trial that has not exactly one crop.

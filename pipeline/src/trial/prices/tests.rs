@@ -10,7 +10,7 @@ interest = 6
 
 [crop]
 price   = { likely = 650, low = 520, high = 780 }
-per     = "ton"
+per     = "US ton"
 counted = 90
 harvest = 110
 steps   = [{ from = 21, price = 680 }, { from = 23, price = 720 }]
@@ -120,7 +120,8 @@ fn every_mistake_is_at_its_line_with_what_to_do() {
         ("year     = 2025", "year = 25", 3, "prices", "must be a year"),
         ("interest = 6", "interest = \"6\"", 5, "wrong-type", "a number"),
         ("interest = 6\n", "", 1, "missing-key", "lacks 'interest'"),
-        ("per     = \"ton\"", "per = \"bin\"", 9, "unknown-word", "a weight that prices are of"),
+        ("per     = \"US ton\"", "per = \"bin\"", 9, "unknown-word", "a weight that prices are of"),
+        ("per     = \"US ton\"", "per = \"ton\"", 9, "prices", "2000 lb or 1000 kg"),
         ("low = 520", "low = 720", 8, "prices", "does not lie between"),
         ("{ likely = 650, low = 520, high = 780 }", "-1", 8, "prices", "makes no sense"),
         ("{ likely = 650, low = 520, high = 780 }", "{ likely = 650, low = 520 }", 8, "missing-key", "lacks 'high'"),
@@ -148,5 +149,27 @@ fn every_mistake_is_at_its_line_with_what_to_do() {
         assert!(all.contains(word), "'{word}' is not in\n{all}");
         assert!(faults[0].help.is_some(), "{all}");
         assert!(all.contains("prices.toml"), "{all}");
+    }
+}
+
+#[test]
+fn every_key_is_in_the_documentation() {
+    let guide = include_str!("../../../../trials/README.md");
+    let every = [
+        MONEY,
+        crop::CROP,
+        crop::STEP,
+        LABOUR,
+        costs::WORK,
+        costs::COSTS,
+        costs::CONVERSION,
+        amounts::AMOUNT,
+    ];
+    for table in TABLES {
+        let written = [format!("`[{table}]`"), format!("`[{table}.NAME]`")];
+        assert!(written.iter().any(|title| guide.contains(title)), "{table}");
+    }
+    for key in every.into_iter().flatten() {
+        assert!(guide.contains(&format!("`{key}`")), "{key}");
     }
 }

@@ -120,7 +120,7 @@ pub(super) fn machine(square: f64) -> Call {
             crop: Crop {
                 response: None,
                 price: amount(650.0),
-                per: "ton".to_owned(),
+                per: "US ton".to_owned(),
                 per_kg: 907.184_74,
                 steps: Vec::new(),
                 brix: None,

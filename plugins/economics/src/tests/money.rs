@@ -26,8 +26,8 @@ fn the_worked_example_comes_to_its_net_per_acre_and_hectare() {
     near(of("Net change", "USD/ha"), 1244.79, 5e-3);
     near(of("Net change with the same crop", "USD/acre"), 287.75, 1e-6);
     let even = table(&section, "even");
-    near(number(even, "machine", "Change of crop", "ton/acre"), -0.533, 5e-4);
-    assert_eq!(number(even, "machine", "Price", "USD/ton"), None);
+    near(number(even, "machine", "Change of crop", "US ton/acre"), -0.533, 5e-4);
+    assert_eq!(number(even, "machine", "Price", "USD/US ton"), None);
     let hours = table(&section, "hours");
     near(number(hours, "hand", "Pruning", "h/acre"), 25.208, 5e-4);
     near(number(hours, "machine", "Pruning", "h/acre"), 6.722, 5e-4);
