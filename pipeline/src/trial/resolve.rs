@@ -11,6 +11,7 @@ use super::Trial;
 use super::faults::Faults;
 use super::file;
 use super::keys;
+use super::prices;
 use super::section::Section;
 use crate::diagnostic::Diagnostic;
 
@@ -81,7 +82,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let (Some(design), true) = (design, faults.is_empty()) else {
         return Err(faults.into_sorted());
     };
-    Ok(Trial {
+    let mut trial = Trial {
         name: general::folder_name(folder),
         folder: folder.to_owned(),
         title: general.title,
@@ -102,5 +103,8 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         checks,
         seed: general.seed,
         source,
-    })
+        prices: None,
+    };
+    trial.prices = prices::read(&trial)?;
+    Ok(trial)
 }
