@@ -82,6 +82,9 @@ struct AnalysisDocument<'a> {
     name: &'a str,
     version: &'a str,
     options: &'a serde_json::Value,
+    /// Which of several analyses speaks for a response: the one with the lowest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    voice: Option<u8>,
     /// Why it was run, where the trial names none.
     #[serde(skip_serializing_if = "Option::is_none")]
     why: Option<&'a str>,
@@ -158,6 +161,7 @@ fn document<'a>(report: &'a Report) -> Document<'a> {
                 name: &one.name,
                 version: &one.version,
                 options: &one.options,
+                voice: one.place.voice,
                 why: why(report, &one.name),
                 findings: one.findings(),
                 refused: one.result.as_ref().err().map(String::as_str),
