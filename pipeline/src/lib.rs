@@ -8,6 +8,7 @@ pub mod analyse;
 pub mod balanced;
 pub mod check;
 pub mod cli;
+pub mod compare;
 pub mod correct;
 pub mod decimal;
 pub mod derive;

@@ -10,6 +10,7 @@ use crate::Settings;
 use crate::host::Limits;
 
 pub mod check;
+pub mod compare;
 pub mod nodes;
 pub mod plan;
 pub mod plugins;
@@ -36,6 +37,8 @@ enum Command {
     Plan(plan::PlanArguments),
     /// Say how many blocks, vines and seasons a planned trial needs
     Size(Box<size::SizeArguments>),
+    /// Hold reports beside each other, or beside a published table
+    Compare(compare::CompareArguments),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
     /// How many nodes to leave on a vine, by its prunings or after a hard winter
@@ -94,6 +97,7 @@ pub fn main() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Size(arguments) => size::run(&arguments),
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
         Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {

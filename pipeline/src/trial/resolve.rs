@@ -7,11 +7,14 @@
 use std::path::Path;
 use std::sync::Arc;
 
+use caneplot_plugin::request::DesignKind;
+
 use super::Trial;
 use super::faults::Faults;
 use super::file;
 use super::keys;
 use super::section::Section;
+use super::words::KINDS;
 use crate::diagnostic::Diagnostic;
 
 mod analyses;
@@ -27,11 +30,18 @@ mod levels;
 mod measures;
 mod names;
 pub mod plan;
+pub mod published;
 mod ratios;
 mod responses;
 mod status;
 mod vineyard;
 mod winter;
+
+/// A kind of design in the words of a trial file.
+#[must_use]
+pub fn kind_in_words(kind: DesignKind) -> &'static str {
+    KINDS.word(kind)
+}
 
 /// The trial of a folder.
 ///
