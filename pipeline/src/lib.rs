@@ -21,6 +21,7 @@ pub mod load;
 pub mod nodes;
 pub mod parallel;
 pub mod plan;
+pub mod rerun;
 pub mod size;
 pub mod trial;
 pub mod write;
@@ -71,6 +72,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let plugins = host::discover(&settings.plugin_dirs, &settings.limits);
     let mut plan = analyse::plan(&trial, &derived, &plugins)?;
     remarks.append(&mut plan.remarks);
+    remarks.extend(rerun::changed(&trial, &plan.jobs));
     let analysed = analyse::analyse(&mut plan, &derived, settings);
 
     let place = settings.out.join(&trial.name);
@@ -86,6 +88,9 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
         analysed: &analysed,
         undrawn: &[],
     };
+    for (path, bytes) in rerun::forms::kept(&trial, &loaded) {
+        draft.write(&path, &bytes).map_err(stop)?;
+    }
     let inputs = inputs(&trial, &loaded);
     let undrawn = write::write(&mut draft, &report, inputs, settings.threads).map_err(stop)?;
     draft.finish().map_err(stop)?;

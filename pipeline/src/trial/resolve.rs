@@ -32,6 +32,7 @@ mod names;
 pub mod plan;
 pub mod published;
 mod ratios;
+mod rerun;
 mod responses;
 mod status;
 mod vineyard;
@@ -68,6 +69,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let covariates = covariates::covariates(&root, &vineyard, &mut faults);
     let ratios = ratios::ratios(&root, &responses, &vineyard, &mut faults);
     let analyses = analyses::analyses(&root, &mut faults);
+    let rerun = rerun::rerun(&root, &mut faults);
 
     general::seasons_fit_columns(&root, &general, &design, &mut faults);
     winter::is_told(&root, &responses.all, &design, &data, &mut faults);
@@ -105,6 +107,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         analyses,
         checks,
         seed: general.seed,
+        rerun,
         source,
     })
 }
