@@ -417,19 +417,16 @@ pub fn write(
     }
     more.insert("not_compared".to_owned(), compared.unlike.clone().into());
     let answer = Answer {
+        name: "compare",
+        title: "Trials compared",
         analysed: &compared.analysed,
         info: compared.info(),
         seed: SEED,
         inputs: &compared.inputs,
         more,
     };
-    let texts = |undrawn: &[(String, String)]| {
-        vec![(
-            "compare.md".to_owned(),
-            text::whole(compared, undrawn).into_bytes(),
-        )]
-    };
-    let undrawn = answer::write(&mut draft, &answer, settings.threads, texts).map_err(stop)?;
+    let text = |undrawn: &[(String, String)]| text::whole(compared, undrawn);
+    let undrawn = answer::write(&mut draft, &answer, settings.threads, text).map_err(stop)?;
     draft.finish().map_err(stop)?;
     Ok(undrawn)
 }

@@ -44,6 +44,12 @@ pub fn kind_in_words(kind: DesignKind) -> &'static str {
     KINDS.word(kind)
 }
 
+/// Name of the trial of a folder, which is that of its report.
+#[must_use]
+pub fn name(folder: &Path) -> String {
+    general::folder_name(folder)
+}
+
 /// The trial of a folder.
 ///
 /// # Errors

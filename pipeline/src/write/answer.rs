@@ -1,15 +1,22 @@
 //! The folder of an answer: what one analysis found without a trial's tables, as a report of its own.
 
+use std::collections::BTreeMap;
+
 use caneplot_plugin::request::TrialInfo;
 use serde_json::{Map, Value as Json};
 
 use super::folder::MANIFEST;
 use super::manifest::{FileRecord, MANIFEST_SCHEMA, PluginRecord, RunRecord};
-use super::{Analysed, Draft, FolderError, csv, drawings, json, stem};
+use super::{Analysed, Draft, FolderError, LANGUAGE, csv, drawings, json, stem};
+use crate::pages::{self, Document, Kind};
 
 /// What an answer is made of.
 #[derive(Debug)]
 pub struct Answer<'a> {
+    /// Name of its text and its page, without ending.
+    pub name: &'static str,
+    /// Title of the page.
+    pub title: &'a str,
     /// What the analysis gave.
     pub analysed: &'a Analysed,
     /// The trial as the analysis saw it.
@@ -22,8 +29,8 @@ pub struct Answer<'a> {
     pub more: Map<String, Json>,
 }
 
-/// Puts figures, tables, findings, the files that `texts` makes and the manifest into the draft.
-/// `texts` is told which figures could not be drawn, with why; they are returned too.
+/// Puts figures, tables, findings, the text that `text` makes, its page and the manifest into the
+/// draft. `text` is told which figures could not be drawn, with why; they are returned too.
 ///
 /// # Errors
 /// [`FolderError`] where a file cannot be written.
@@ -31,15 +38,17 @@ pub fn write(
     draft: &mut Draft,
     answer: &Answer<'_>,
     threads: usize,
-    texts: impl FnOnce(&[(String, String)]) -> Vec<(String, Vec<u8>)>,
+    text: impl FnOnce(&[(String, String)]) -> String,
 ) -> Result<Vec<(String, String)>, FolderError> {
     let mut undrawn = Vec::new();
+    let mut figures = BTreeMap::new();
     let analysed = answer.analysed;
     for (stem, drawing) in drawings(std::slice::from_ref(analysed), threads) {
         match drawing {
             Ok(drawing) => {
                 draft.write(&format!("figures/{stem}.svg"), drawing.svg.as_bytes())?;
                 draft.write(&format!("figures/{stem}.png"), &drawing.png)?;
+                figures.insert(format!("figures/{stem}.png"), drawing.svg);
             }
             Err(error) => undrawn.push((stem, format!("the figure could not be drawn: {error}"))),
         }
@@ -68,8 +77,19 @@ pub fn write(
         members.extend(answer.more.clone());
     }
     draft.write("findings.json", &json(&document)?)?;
-    for (name, bytes) in texts(&undrawn) {
-        draft.write(&name, &bytes)?;
+    let text = text(&undrawn);
+    draft.write(&format!("{}.md", answer.name), text.as_bytes())?;
+    let page = format!("{}.html", answer.name);
+    let document = Document {
+        kind: Kind::Report,
+        title: answer.title,
+        language: LANGUAGE,
+        markdown: &text,
+        figure: &|path| figures.get(path).cloned(),
+    };
+    match pages::html(&document) {
+        Ok(html) => draft.write(&page, html.as_bytes())?,
+        Err(error) => undrawn.push((page, error.to_string())),
     }
     let record = run_record(draft, answer, undrawn.is_empty());
     draft.write(MANIFEST, &json(&record)?)?;
