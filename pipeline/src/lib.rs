@@ -8,6 +8,7 @@ pub mod analyse;
 pub mod balanced;
 pub mod check;
 pub mod cli;
+pub mod compare;
 pub mod correct;
 pub mod decimal;
 pub mod derive;
@@ -21,6 +22,7 @@ pub mod nodes;
 pub mod pages;
 pub mod parallel;
 pub mod plan;
+pub mod rerun;
 pub mod several;
 pub mod size;
 pub mod trial;
@@ -89,6 +91,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let plugins = host::discover(&settings.plugin_dirs, &settings.limits);
     let mut plan = analyse::plan(&trial, &derived, &plugins)?;
     remarks.append(&mut plan.remarks);
+    remarks.extend(rerun::changed(&trial, &plan.jobs));
     let analysed = analyse::analyse(&mut plan, &derived, settings);
 
     let place = settings.out.join(&trial.name);
@@ -104,6 +107,9 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
         analysed: &analysed,
         undrawn: &[],
     };
+    for (path, bytes) in rerun::forms::kept(&trial, &loaded) {
+        draft.write(&path, &bytes).map_err(stop)?;
+    }
     let inputs = inputs(&trial, &loaded);
     let undrawn = write::write(&mut draft, &report, inputs, settings.threads).map_err(stop)?;
     let facts = Facts {

@@ -41,6 +41,7 @@ pub mod randomise;
 pub mod range;
 mod root;
 pub mod separation;
+pub mod sites;
 pub mod spatial;
 mod special;
 pub mod sphericity;
