@@ -11,6 +11,8 @@ use crate::host::Limits;
 
 pub mod bulletin;
 pub mod check;
+pub mod compare;
+pub mod new;
 pub mod nodes;
 pub mod plan;
 pub mod plugins;
@@ -39,6 +41,10 @@ enum Command {
     Size(Box<size::SizeArguments>),
     /// Tell a report again for growers, in two to four pages
     Bulletin(bulletin::BulletinArguments),
+    /// Make the folder of another run of a trial from its report
+    New(new::NewArguments),
+    /// Hold reports beside each other, or beside a published table
+    Compare(compare::CompareArguments),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
     /// How many nodes to leave on a vine, by its prunings or after a hard winter
@@ -98,6 +104,8 @@ pub fn main() -> ExitCode {
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Size(arguments) => size::run(&arguments),
         Command::Bulletin(arguments) => bulletin::run(&arguments),
+        Command::New(arguments) => new::run(&arguments),
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
         Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {
