@@ -47,7 +47,10 @@ fn of_factors(story: &Story, factors: &[&Factor]) -> Option<String> {
     let one = leading(sum.over, None)?;
     let direction = if one.value < 0.0 { "less" } else { "more" };
     let values: [(&str, Said); 6] = [
-        ("treatment", story.treatment(factors, sum.over, one.of).into()),
+        (
+            "treatment",
+            story.treatment(factors, sum.over, one.of).into(),
+        ),
         (
             "control",
             story.other_treatment(factors, sum.over, one.against).into(),
@@ -55,7 +58,10 @@ fn of_factors(story: &Story, factors: &[&Factor]) -> Option<String> {
         ("direction", direction.into()),
         ("amount", sum.shown.size(one.value, language).into()),
         ("range", sum.shown.sizes(one.low, one.high, language).into()),
-        ("bounds", sum.shown.bounds(one.low, one.high, language).into()),
+        (
+            "bounds",
+            sum.shown.bounds(one.low, one.high, language).into(),
+        ),
     ];
     Some(match verdict(sum.over, one, None).is_clear() {
         true => language.say("money-clear", &values),

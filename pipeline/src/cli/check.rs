@@ -7,11 +7,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use crate::diagnostic::{Diagnostic, Severity};
-<<<<<<< HEAD
-use crate::{bulletin, check, correct, derive, load, passed, plan, size, trial};
-=======
-use crate::{check, compare, correct, derive, load, passed, plan, rerun, size, trial};
->>>>>>> main
+use crate::{bulletin, check, compare, correct, derive, load, passed, plan, rerun, size, trial};
 
 /// What `check` takes.
 #[derive(Debug, Args)]
@@ -45,17 +41,16 @@ pub fn run(arguments: &CheckArguments) -> ExitCode {
         for (name, about) in size::RULES {
             println!("  {name:<24} {about}");
         }
-<<<<<<< HEAD
         println!("\nA grower bulletin:");
         for (name, about) in bulletin::check::RULES {
-=======
+            println!("  {name:<24} {about}");
+        }
         println!("\nComparisons and published tables:");
         for (name, about) in compare::RULES {
             println!("  {name:<24} {about}");
         }
         println!("\nAnother run of a trial:");
         for (name, about) in rerun::RULES {
->>>>>>> main
             println!("  {name:<24} {about}");
         }
         println!("\nThe data:");
