@@ -93,6 +93,7 @@ unit-m2-kg = m²/kg
 unit-ft2-lb = ft²/lb
 
 both-units = { $first } ({ $second })
+both-ranges = { $first }; { $second }
 span = { $low } to { $high }
 
 ## Treatments
@@ -145,7 +146,7 @@ year-clear = { $direction ->
         [more] about { $amount } more in { $year } (likely { $range })
        *[less] about { $amount } less in { $year } (likely { $range })
     }
-year-unclear = no clear difference in { $year } ({ $bounds })
+year-unclear = no clear difference in { $year }, { $bounds }
 
 bounds-across = { $low } less to { $high } more
 bounds-above = { $low } to { $high } more
@@ -166,19 +167,19 @@ also-clear = { $direction ->
         [more] about { $amount } more (likely { $range })
        *[less] about { $amount } less (likely { $range })
     }
-also-unclear = no clear difference (likely { $bounds })
-also-same = about the same (likely { $bounds })
+also-unclear = no clear difference, likely { $bounds }
+also-same = about the same, likely { $bounds }
 also-years = { $bounds }, by season
-also-years-unclear = not the same in each season ({ $bounds })
+also-years-unclear = not the same in each season, { $bounds }
 also-levels = Beside { $control }, { $what } was:
 level-clear = { $direction ->
         [more] about { $amount } more with { $treatment } (likely { $range })
        *[less] about { $amount } less with { $treatment } (likely { $range })
     }
-level-unclear = not clearly different with { $treatment } (likely { $bounds })
-level-same = about the same with { $treatment } (likely { $bounds })
+level-unclear = not clearly different with { $treatment }, likely { $bounds }
+level-same = about the same with { $treatment }, likely { $bounds }
 level-years = { $bounds } with { $treatment }, by season
-level-years-unclear = not the same in each season with { $treatment } ({ $bounds })
+level-years-unclear = not the same in each season with { $treatment }, { $bounds }
 
 interaction-note = The best choice of one depended on the other, so each mix of { $factors } is shown by itself.
 no-interaction-note = We saw no clear sign that { $factors } changed each other's effect, so each is shown by itself.

@@ -93,6 +93,7 @@ unit-m2-kg = m²/kg
 unit-ft2-lb = pie²/lb
 
 both-units = { $first } ({ $second })
+both-ranges = { $first }; { $second }
 span = { $low } a { $high }
 
 ## Tratamientos
@@ -146,7 +147,7 @@ year-clear = { $direction ->
         [more] unos { $amount } más en { $year } (probable: { $range })
        *[less] unos { $amount } menos en { $year } (probable: { $range })
     }
-year-unclear = sin diferencia clara en { $year } ({ $bounds })
+year-unclear = sin diferencia clara en { $year }, { $bounds }
 
 bounds-across = de { $low } menos a { $high } más
 bounds-above = de { $low } a { $high } más
@@ -165,19 +166,19 @@ also-clear = { $direction ->
         [more] unos { $amount } más (probable: { $range })
        *[less] unos { $amount } menos (probable: { $range })
     }
-also-unclear = sin diferencia clara (probable: { $bounds })
-also-same = más o menos igual (probable: { $bounds })
+also-unclear = sin diferencia clara, probable: { $bounds }
+also-same = más o menos igual, probable: { $bounds }
 also-years = { $bounds }, según la campaña
-also-years-unclear = distinto en cada campaña ({ $bounds })
+also-years-unclear = distinto en cada campaña, { $bounds }
 also-levels = Frente a { $control }, { $what } fue:
 level-clear = { $direction ->
         [more] unos { $amount } mayor con { $treatment } (probable: { $range })
        *[less] unos { $amount } menor con { $treatment } (probable: { $range })
     }
-level-unclear = sin diferencia clara con { $treatment } (probable: { $bounds })
-level-same = más o menos igual con { $treatment } (probable: { $bounds })
+level-unclear = sin diferencia clara con { $treatment }, probable: { $bounds }
+level-same = más o menos igual con { $treatment }, probable: { $bounds }
 level-years = { $bounds } con { $treatment }, según la campaña
-level-years-unclear = distinto en cada campaña con { $treatment } ({ $bounds })
+level-years-unclear = distinto en cada campaña con { $treatment }, { $bounds }
 
 interaction-note = Lo mejor de uno dependió del otro, así que cada combinación de { $factors } se muestra por separado.
 no-interaction-note = No vimos señales claras de que { $factors } cambiaran el efecto uno del otro, así que cada uno se muestra por separado.

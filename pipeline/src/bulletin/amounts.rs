@@ -233,27 +233,31 @@ impl Shown {
     /// An amount in both units: "13.1 t/ha (5.9 tons/acre)".
     #[must_use]
     pub fn amount(&self, value: f64, language: &Language) -> String {
-        self.both(language, |scale| written(value, scale, language), false)
+        let one = |scale: &Scale| written(value, scale, language);
+        self.both(language, one, "both-units", false)
     }
 
     /// The size of a difference in both units, without a sign.
     #[must_use]
     pub fn size(&self, difference: f64, language: &Language) -> String {
         let value = difference.abs();
-        self.both(language, |scale| written(value, scale, language), true)
+        let one = |scale: &Scale| written(value, scale, language);
+        self.both(language, one, "both-units", true)
     }
 
-    /// A likely range of amounts in both units: "1.2 to 1.9 t/ha (0.5 to 0.8 tons/acre)".
+    /// A likely range of amounts in both units: "1.2 to 1.9 t/ha; 0.5 to 0.8 tons/acre".
     #[must_use]
     pub fn range(&self, low: f64, high: f64, language: &Language) -> String {
-        self.both(language, |scale| span(low, high, scale, language), false)
+        let both = |scale: &Scale| span(low, high, scale, language);
+        self.both(language, both, "both-ranges", false)
     }
 
     /// A likely range of a difference whose ends are on one side of zero, smaller size first.
     #[must_use]
     pub fn sizes(&self, low: f64, high: f64, language: &Language) -> String {
         let (low, high) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
-        self.both(language, |scale| span(low, high, scale, language), true)
+        let both = |scale: &Scale| span(low, high, scale, language);
+        self.both(language, both, "both-ranges", true)
     }
 
     /// A likely range of a difference in words that say less and more, in both units.
@@ -306,6 +310,7 @@ impl Shown {
         &self,
         language: &Language,
         written: impl Fn(&Scale) -> String,
+        message: &str,
         is_difference: bool,
     ) -> String {
         let first = match (&self.difference, is_difference) {
@@ -317,7 +322,7 @@ impl Shown {
         };
         match &self.second {
             Some(second) => language.say(
-                "both-units",
+                message,
                 &[("first", first.into()), ("second", written(second).into())],
             ),
             None => first,

@@ -128,8 +128,8 @@ fn a_clear_difference_is_told_with_its_likely_range_in_both_units() {
     assert!(
         text.contains(
             "**Averaged over 2 seasons at one site, the crop was about 2.0 t/ha (0.9 tons/acre) \
-             higher with 48 nodes a vine than with 24 (likely 1.5 to 2.5 t/ha (0.7 to 1.1 \
-             tons/acre)).**"
+             higher with 48 nodes a vine than with 24 (likely 1.5 to 2.5 t/ha; 0.7 to 1.1 \
+             tons/acre).**"
         ),
         "{text}"
     );
