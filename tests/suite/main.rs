@@ -8,6 +8,7 @@
 )]
 
 mod choosing;
+mod comparing;
 mod damaged;
 mod demo;
 mod dirty;

@@ -24,7 +24,6 @@ struct Side<'a> {
     name: &'a str,
     report: &'a EarlierReport,
     estimates: Estimates,
-    analysis: &'a str,
 }
 
 /// What these reports, under these names, have in common.
@@ -88,8 +87,7 @@ fn response(
         let mut sides: Vec<Side<'_>> = Vec::new();
         for (letter, report) in &holders {
             let found = over_seasons(report, name);
-            let Some((estimates, analysis)) = found.into_iter().find(|one| one.0.factors == set)
-            else {
+            let Some((estimates, _)) = found.into_iter().find(|one| one.0.factors == set) else {
                 continue;
             };
             match in_unit_of(&sides, letter, estimates) {
@@ -97,7 +95,6 @@ fn response(
                     name: letter,
                     report,
                     estimates,
-                    analysis,
                 }),
                 Err(why) if !said_units => {
                     matched.unlike.push(why);
