@@ -63,7 +63,7 @@ fn response(
     else {
         return;
     };
-    let label = words::safe(&first.0.label);
+    let label = first.0.label.clone();
     if holders.len() < reports.len() {
         let names: Vec<&str> = holders.iter().map(|(name, _)| *name).collect();
         matched.unlike.push(format!(
@@ -132,7 +132,7 @@ fn in_unit_of(
         return Ok(estimates.clone());
     };
     let (name, own) = (first.name, &first.estimates);
-    let label = words::safe(&estimates.label);
+    let label = &estimates.label;
     if estimates.kind != own.kind {
         return Err(format!(
             "{label} is {} in {name} and {} in {letter}: the two cannot be compared.",
