@@ -163,6 +163,13 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
             });
         }
     }
+    if let Some(prices) = &trial.prices {
+        records.push(FileRecord {
+            path: trial::prices::PRICES_FILE.to_owned(),
+            sha256: prices.sha256.clone(),
+            bytes: prices.bytes,
+        });
+    }
     if let Some((sha256, bytes)) = &loaded.corrections.file {
         records.push(FileRecord {
             path: correct::CORRECTIONS_FILE.to_owned(),

@@ -19,6 +19,7 @@ pub mod checks;
 mod faults;
 pub mod file;
 mod keys;
+pub mod prices;
 pub mod resolve;
 mod rules;
 mod scalar;
@@ -83,6 +84,8 @@ pub struct Trial {
     pub checks: checks::Checks,
     /// Seed for anything random; 1 where the file says nothing.
     pub seed: u64,
+    /// Prices and costs, where the folder has a file of them.
+    pub prices: Option<prices::PricesFile>,
     /// The trial it repeats, where it was made from a report.
     pub rerun: Option<Rerun>,
 }

@@ -13,6 +13,7 @@ use super::Trial;
 use super::faults::Faults;
 use super::file;
 use super::keys;
+use super::prices;
 use super::section::Section;
 use super::words::KINDS;
 use crate::diagnostic::Diagnostic;
@@ -93,7 +94,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let (Some(design), true) = (design, faults.is_empty()) else {
         return Err(faults.into_sorted());
     };
-    Ok(Trial {
+    let mut trial = Trial {
         name: general::folder_name(folder),
         folder: folder.to_owned(),
         title: general.title,
@@ -115,5 +116,8 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         seed: general.seed,
         rerun,
         source,
-    })
+        prices: None,
+    };
+    trial.prices = prices::read(&trial)?;
+    Ok(trial)
 }

@@ -19,6 +19,7 @@ pub mod diagnose;
 pub mod discovery;
 pub mod distribution;
 pub mod dunnett;
+pub mod economics;
 pub mod equivalence;
 pub mod error_products;
 pub mod evenness;
