@@ -147,11 +147,15 @@ struct Places {
     plot: Classifier,
 }
 
+/// The name a row has in a classifier.
+fn name(of: &Classifier, row: usize) -> &str {
+    &of.levels[of.codes[row]]
+}
+
 impl Places {
     fn words(&self, row: usize) -> String {
-        let name = |of: &Classifier| of.levels[of.codes[row]].as_str();
-        let block = self.block.as_ref().map(|block| ("block", name(block)));
-        names::plot(name(&self.plot), block.into_iter())
+        let block = self.block.as_ref().map(|block| ("block", name(block, row)));
+        names::plot(name(&self.plot, row), block.into_iter())
     }
 
     fn strata(
