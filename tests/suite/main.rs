@@ -13,6 +13,7 @@ mod demo;
 mod dirty;
 mod field;
 mod formats;
+mod money;
 mod plan;
 mod plugins;
 mod reference;

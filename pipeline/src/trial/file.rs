@@ -45,16 +45,14 @@ pub(super) fn text_of(path: PathBuf, bytes: &[u8]) -> Result<Arc<Source>, Diagno
                 .iter()
                 .filter(|byte| **byte == b'\n')
                 .count();
-            Err(
-                Diagnostic::error("trial-encoding", message)
-                    .at(Place::Cell {
-                        path,
-                        line: Some(line),
-                        column: None,
-                        sheet: None,
-                    })
-                    .help("save the file as UTF-8 in the editor; the letter on this line is not"),
-            )
+            Err(Diagnostic::error("trial-encoding", message)
+                .at(Place::Cell {
+                    path,
+                    line: Some(line),
+                    column: None,
+                    sheet: None,
+                })
+                .help("save the file as UTF-8 in the editor; the letter on this line is not"))
         }
     }
 }

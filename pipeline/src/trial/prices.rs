@@ -106,8 +106,16 @@ fn parsed(trial: &Trial, source: &Arc<Source>) -> Result<Prices, Vec<Diagnostic>
     };
     let mut root = Section::of_file(PRICES_FILE, document.get_ref());
     root.only(TABLES, &mut reading.faults);
-    root.missing("money", "a table [money] with currency, year and source", &mut reading.faults);
-    root.missing("crop", "a table [crop] with the price of the crop", &mut reading.faults);
+    root.missing(
+        "money",
+        "a table [money] with currency, year and source",
+        &mut reading.faults,
+    );
+    root.missing(
+        "crop",
+        "a table [crop] with the price of the crop",
+        &mut reading.faults,
+    );
 
     let money = reading.money(&root);
     let crop = reading.crop(&root);

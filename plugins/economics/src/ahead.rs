@@ -24,7 +24,8 @@ pub(crate) struct Ahead {
 
 /// Every treatment but the control; none where no conversion is declared for these treatments.
 pub(crate) fn ahead(study: &Study<'_>) -> Vec<Ahead> {
-    let (Some(conversion), Some(interest)) = (&study.prices.conversion, study.prices.interest) else {
+    let (Some(conversion), Some(interest)) = (&study.prices.conversion, study.prices.interest)
+    else {
         return Vec::new();
     };
     let factor = |&&at: &&usize| study.trial.factors[at].name == conversion.lost.factor;
@@ -42,7 +43,11 @@ pub(crate) fn ahead(study: &Study<'_>) -> Vec<Ahead> {
     let stay = flows(study, control, lost(control), years);
     let one = |treatment: usize| {
         let own = flows(study, treatment, lost(treatment), years);
-        let sums: Vec<f64> = own.iter().zip(&stay).map(|(own, stay)| own - stay).collect();
+        let sums: Vec<f64> = own
+            .iter()
+            .zip(&stay)
+            .map(|(own, stay)| own - stay)
+            .collect();
         let until = |year: u32| present_value(interest, &sums[..=year as usize]).ok();
         let paid = |year: &u32| until(*year).is_some_and(|value| value >= 0.0);
         Some(Ahead {
@@ -52,10 +57,7 @@ pub(crate) fn ahead(study: &Study<'_>) -> Vec<Ahead> {
             a_season: seasonal(study, treatment, false) - seasonal(study, control, false),
             value: present_value(interest, &sums).ok()?,
             // Later years may undo it (a trellis to be bought again), so the last doubt counts.
-            paid_after: (0..=years)
-                .rev()
-                .take_while(|year| paid(year))
-                .last(),
+            paid_after: (0..=years).rev().take_while(|year| paid(year)).last(),
         })
     };
     study.others().into_iter().filter_map(one).collect()

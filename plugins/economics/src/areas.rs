@@ -35,9 +35,12 @@ pub(crate) fn other(area: Area) -> Area {
 /// Planted spaces on a hectare.
 pub(crate) fn vines_a_hectare(vineyard: &Vineyard) -> Result<f64, String> {
     let space = vineyard.row_spacing_m.zip(vineyard.vine_spacing_m);
-    space.map(|(row, vine)| HECTARE / (row * vine)).ok_or_else(|| {
-        "row_spacing and vine_spacing under [vineyard] are needed to bring vines to an area".to_owned()
-    })
+    space
+        .map(|(row, vine)| HECTARE / (row * vine))
+        .ok_or_else(|| {
+            "row_spacing and vine_spacing under [vineyard] are needed to bring vines to an area"
+                .to_owned()
+        })
 }
 
 /// A cost on a hectare from one on its own basis.
@@ -133,8 +136,20 @@ mod tests {
     #[test]
     fn what_is_no_area_says_so() {
         let none = Vineyard::default();
-        assert!(tonnes_a_hectare("kg/vine", &none).unwrap_err().contains("row_spacing"));
-        assert!(tonnes_a_hectare("kg/plot", &none).unwrap_err().contains("kg/plot"));
-        assert!(hours_a_hectare("kg/vine", &none).unwrap_err().contains("not a time"));
+        assert!(
+            tonnes_a_hectare("kg/vine", &none)
+                .unwrap_err()
+                .contains("row_spacing")
+        );
+        assert!(
+            tonnes_a_hectare("kg/plot", &none)
+                .unwrap_err()
+                .contains("kg/plot")
+        );
+        assert!(
+            hours_a_hectare("kg/vine", &none)
+                .unwrap_err()
+                .contains("not a time")
+        );
     }
 }

@@ -7,7 +7,11 @@ use crate::study::Study;
 
 /// The figures of a section.
 pub(crate) fn figures(study: &Study<'_>) -> Vec<Figure> {
-    let mut all: Vec<Figure> = study.leader().and_then(|leader| tornado(study, leader)).into_iter().collect();
+    let mut all: Vec<Figure> = study
+        .leader()
+        .and_then(|leader| tornado(study, leader))
+        .into_iter()
+        .collect();
     all.extend(chances(study));
     all
 }
@@ -19,7 +23,9 @@ fn tornado(study: &Study<'_>, leader: usize) -> Option<Figure> {
     // The first of the list stands at the top.
     let places: Vec<f64> = (0..all.len()).rev().map(|at| at as f64).collect();
     let ends = |of: fn(f64, f64) -> f64| -> Vec<f64> {
-        all.iter().map(|one| study.first(of(one.at[0], one.at[1]))).collect()
+        all.iter()
+            .map(|one| study.first(of(one.at[0], one.at[1])))
+            .collect()
     };
     let labels: Vec<String> = all.iter().rev().map(|one| one.what.clone()).collect();
     let unit = study.unit(study.prices.area);
@@ -73,7 +79,8 @@ fn tornado(study: &Study<'_>, leader: usize) -> Option<Figure> {
 fn chances(study: &Study<'_>) -> Option<Figure> {
     let chances = study.chances.as_ref()?;
     let control = study.set.control;
-    let percent = |of: &[f64], all: &[usize]| all.iter().map(|&at| 100.0 * of[at]).collect::<Vec<f64>>();
+    let percent =
+        |of: &[f64], all: &[usize]| all.iter().map(|&at| 100.0 * of[at]).collect::<Vec<f64>>();
     let (others, every): (Vec<usize>, Vec<usize>) = (study.others(), (0..study.count()).collect());
     let places = |of: &[usize]| of.iter().map(|&at| at as f64).collect::<Vec<f64>>();
     let leader = study.leader()?;
@@ -90,12 +97,21 @@ fn chances(study: &Study<'_>) -> Option<Figure> {
             100.0 * chances.better[leader],
             100.0 * chances.best[leader]
         ),
-        foot: Some(format!("{} has no chance to beat itself.", study.label(control))),
+        foot: Some(format!(
+            "{} has no chance to beat itself.",
+            study.label(control)
+        )),
         width: Width::Middle,
         panels: vec![Panel {
             title: None,
             x: Axis {
-                title: study.set.factors.iter().map(|&at| study.trial.factors[at].label.clone()).collect::<Vec<_>>().join(", "),
+                title: study
+                    .set
+                    .factors
+                    .iter()
+                    .map(|&at| study.trial.factors[at].label.clone())
+                    .collect::<Vec<_>>()
+                    .join(", "),
                 scale: Scale::Category {
                     labels: every.iter().map(|&at| study.label(at)).collect(),
                 },

@@ -56,14 +56,19 @@ impl Treated<'_, '_> {
             .iter()
             .map(|levels| {
                 let mut amounts = by.amounts.iter();
-                amounts.find(|(name, _)| *name == levels[place]).map(|(_, amount)| *amount)
+                amounts
+                    .find(|(name, _)| *name == levels[place])
+                    .map(|(_, amount)| *amount)
             })
             .collect()
     }
 }
 
 /// The items of a set, and a sentence for each that cannot be reckoned.
-pub(crate) fn items<'a>(treated: &Treated<'a, '_>, prices: &'a Prices) -> (Vec<Item<'a>>, Vec<String>) {
+pub(crate) fn items<'a>(
+    treated: &Treated<'a, '_>,
+    prices: &'a Prices,
+) -> (Vec<Item<'a>>, Vec<String>) {
     let (mut items, mut lacking) = (Vec::new(), Vec::new());
     let mut keep = |label: &str, found: Result<Option<Item<'a>>, String>| match found {
         Ok(found) => items.extend(found),
@@ -79,7 +84,11 @@ pub(crate) fn items<'a>(treated: &Treated<'a, '_>, prices: &'a Prices) -> (Vec<I
     (items, lacking)
 }
 
-fn work<'a>(treated: &Treated<'a, '_>, work: &'a Work, wage: f64) -> Result<Option<Item<'a>>, String> {
+fn work<'a>(
+    treated: &Treated<'a, '_>,
+    work: &'a Work,
+    wage: f64,
+) -> Result<Option<Item<'a>>, String> {
     let vineyard = &treated.trial.vineyard;
     let priced = |hours: &[f64]| -> Vec<f64> { hours.iter().map(|hours| hours * wage).collect() };
     match &work.time {
@@ -149,13 +158,14 @@ fn cost<'a>(
     let share = match &cost.once {
         None => 1.0,
         Some(once) => match once.life {
-            Some(life) => recovery(interest.unwrap_or(0.0), life).map_err(|error| error.to_string())?,
+            Some(life) => {
+                recovery(interest.unwrap_or(0.0), life).map_err(|error| error.to_string())?
+            }
             None => 1.0 / treated.trial.seasons.len().max(1) as f64,
         },
     };
-    let of_season = |of: fn(&Amount) -> f64| -> Vec<f64> {
-        full(of).iter().map(|cost| cost * share).collect()
-    };
+    let of_season =
+        |of: fn(&Amount) -> f64| -> Vec<f64> { full(of).iter().map(|cost| cost * share).collect() };
     Ok(Some(Item {
         label: &cost.label,
         money: of_season(likely),

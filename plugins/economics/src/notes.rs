@@ -73,7 +73,13 @@ pub(crate) fn notes(study: &Study<'_>) -> Vec<Statement> {
         say("There are no intervals and chances, because how sure the means of the crop or of measured work are is not known as a difference in their own unit.".to_owned());
     }
     let level = 1.0 - study.set.crop.level;
-    if study.set.crop.seasons_test.as_ref().is_some_and(|test| test.p < level) {
+    if study
+        .set
+        .crop
+        .seasons_test
+        .as_ref()
+        .is_some_and(|test| test.p < level)
+    {
         say("What the treatments did to the crop changed clearly with the season: read the money season by season.".to_owned());
     }
     let elsewhere = elsewhere(study);
@@ -92,11 +98,19 @@ fn elsewhere(study: &Study<'_>) -> Vec<String> {
         let mut factors = study.set.factors.iter();
         factors.any(|&at| study.trial.factors[at].name == name)
     };
-    let work = study.prices.work.iter().filter_map(|work| match &work.time {
-        caneplot_plugin::prices::Time::Assumed { minutes, .. } if !own(&minutes.factor) => Some(&work.label),
-        _ => None,
-    });
+    let work = study
+        .prices
+        .work
+        .iter()
+        .filter_map(|work| match &work.time {
+            caneplot_plugin::prices::Time::Assumed { minutes, .. } if !own(&minutes.factor) => {
+                Some(&work.label)
+            }
+            _ => None,
+        });
     let costs = study.prices.costs.iter();
-    let costs = costs.filter(|cost| !own(&cost.amounts.factor)).map(|cost| &cost.label);
+    let costs = costs
+        .filter(|cost| !own(&cost.amounts.factor))
+        .map(|cost| &cost.label);
     work.chain(costs).map(|label| inside(label)).collect()
 }

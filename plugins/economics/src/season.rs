@@ -60,7 +60,11 @@ pub(crate) fn seasons(study: &Study<'_>, of_tonne: f64) -> Vec<Season> {
                 Some(brix) => price_at(study, brix) * of_tonne,
                 None => study.price[at],
             };
-            let costs: f64 = study.items.iter().map(|item| cost(study, item, at, &name)).sum();
+            let costs: f64 = study
+                .items
+                .iter()
+                .map(|item| cost(study, item, at, &name))
+                .sum();
             Some(tonnes * (price - study.harvest) - costs)
         });
         Some(Season {

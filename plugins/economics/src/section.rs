@@ -9,7 +9,10 @@ use crate::{figures, notes, results, sentences, tables};
 /// "Money by training system", with everything in it.
 pub(crate) fn of(study: &Study<'_>) -> Section {
     let names = study.set.factors.iter().map(|&at| &study.trial.factors[at]);
-    let ids: Vec<String> = names.clone().map(|factor| words::id(&factor.name)).collect();
+    let ids: Vec<String> = names
+        .clone()
+        .map(|factor| words::id(&factor.name))
+        .collect();
     let labels: Vec<String> = names.map(|factor| words::inside(&factor.label)).collect();
     Section {
         id: format!("money-{}", ids.join("-")),

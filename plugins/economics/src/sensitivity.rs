@@ -29,12 +29,18 @@ pub(crate) fn moved(study: &Study<'_>, treatment: usize) -> Vec<Moved> {
     // A figure without bounds is moved by the same share up and down.
     let by = |likely: f64, bounds: Option<(f64, f64)>| match bounds {
         Some((low, high)) => ([low / likely, high / likely], "as declared".to_owned()),
-        None => ([1.0 - swing, 1.0 + swing], format!("{percent} % down and up")),
+        None => (
+            [1.0 - swing, 1.0 + swing],
+            format!("{percent} % down and up"),
+        ),
     };
     let mut all = Vec::new();
     let crop_money = |at: usize| study.tonnes[at] * study.price[at];
     let returns = crop_money(treatment) - crop_money(control);
-    let (factors, how) = by(study.prices.crop.price.likely, study.prices.crop.price.bounds);
+    let (factors, how) = by(
+        study.prices.crop.price.likely,
+        study.prices.crop.price.bounds,
+    );
     all.push(Moved {
         what: format!("Price of the crop, {how}"),
         at: factors.map(|factor| net + (factor - 1.0) * returns),
@@ -50,7 +56,9 @@ pub(crate) fn moved(study: &Study<'_>, treatment: usize) -> Vec<Moved> {
     if let Some(wage) = study.prices.wage {
         let work = study.items.iter();
         let work = work.filter(|item| matches!(item.kind, Kind::Work { .. }));
-        let cost: f64 = work.map(|item| item.money[treatment] - item.money[control]).sum();
+        let cost: f64 = work
+            .map(|item| item.money[treatment] - item.money[control])
+            .sum();
         let (factors, how) = by(wage.likely, wage.bounds);
         all.push(Moved {
             what: format!("Wage, {how}"),

@@ -97,7 +97,11 @@ fn without_crop(study: &Study<'_>, at: usize) -> Option<Statement> {
         study.words(at),
         study.words(study.set.control)
     ));
-    Some(both(study, start, money.abs()).text(&format!(" {more} a season.")).statement())
+    Some(
+        both(study, start, money.abs())
+            .text(&format!(" {more} a season."))
+            .statement(),
+    )
 }
 
 /// Where the leader's gain turns into a loss.
@@ -114,11 +118,19 @@ fn even(study: &Study<'_>, at: usize) -> Option<Statement> {
     let mut parts = Vec::new();
     if let Some(price) = change.even_price() {
         let price = price * weight;
-        let of = Sentence::new("at a price of ").number_in(price, sums(price), &format!("{currency}/{per}"));
+        let of = Sentence::new("at a price of ").number_in(
+            price,
+            sums(price),
+            &format!("{currency}/{per}"),
+        );
         parts.push(of);
     }
     if let Some(wage) = change.even_wage().filter(|_| study.prices.wage.is_some()) {
-        let of = Sentence::new("at a wage of ").number_in(wage, Format::Decimals(2), &format!("{currency}/h"));
+        let of = Sentence::new("at a wage of ").number_in(
+            wage,
+            Format::Decimals(2),
+            &format!("{currency}/h"),
+        );
         parts.push(of);
     }
     if let Some(crop) = change.even_crop() {
@@ -131,7 +143,10 @@ fn even(study: &Study<'_>, at: usize) -> Option<Statement> {
         parts.push(of);
     }
     let count = parts.len();
-    let mut sentence = Sentence::default().literal(&format!("{} and {control} come out even ", beginning(&name)));
+    let mut sentence = Sentence::default().literal(&format!(
+        "{} and {control} come out even ",
+        beginning(&name)
+    ));
     for (place, part) in parts.into_iter().enumerate() {
         let joint = match place {
             0 => "",
@@ -154,18 +169,31 @@ fn rates(study: &Study<'_>) -> Option<Statement> {
     let mut sentence = Sentence::default();
     let mut any = false;
     for step in &steps {
-        let Some((from, rate)) = step.rate else { continue };
+        let Some((from, rate)) = step.rate else {
+            continue;
+        };
         let start = if any { "; from " } else { "From " };
         sentence = sentence
-            .literal(&format!("{start}{} to {} every further ", study.words(from), study.words(step.of)))
-            .text(&format!("{} of costs brings back itself and ", study.prices.currency))
+            .literal(&format!(
+                "{start}{} to {} every further ",
+                study.words(from),
+                study.words(step.of)
+            ))
+            .text(&format!(
+                "{} of costs brings back itself and ",
+                study.prices.currency
+            ))
             .number(rate, Format::Decimals(2))
             .text(" more");
         any = true;
     }
     if !dominated.is_empty() {
         let start = if any { ". " } else { "" };
-        let verb = if dominated.len() == 1 { "costs" } else { "cost" };
+        let verb = if dominated.len() == 1 {
+            "costs"
+        } else {
+            "cost"
+        };
         sentence = sentence.literal(&format!(
             "{start}{} {verb} no less than another treatment that leaves at least as much",
             beginning(&list(&dominated))
@@ -181,7 +209,10 @@ fn best(study: &Study<'_>) -> Option<Statement> {
     let leader = study.leader()?;
     Some(
         Sentence::default()
-            .literal(&format!("The chance that {} leaves more than the control is ", study.words(leader)))
+            .literal(&format!(
+                "The chance that {} leaves more than the control is ",
+                study.words(leader)
+            ))
             .number(chances.better[leader], Format::Percent(0))
             .text(", and that it leaves most of all treatments ")
             .number(chances.best[leader], Format::Percent(0))
@@ -205,21 +236,35 @@ fn over_the_trial(study: &Study<'_>) -> Option<Statement> {
     let ahead = nets.iter().filter(|net| **net > 0.0).count();
     let total: f64 = nets.iter().sum();
     let start = Sentence::default()
-        .literal(&format!("{} left more than the control in ", beginning(&study.words(leader))))
+        .literal(&format!(
+            "{} left more than the control in ",
+            beginning(&study.words(leader))
+        ))
         .number(ahead as f64, Format::Count)
         .text(" of ")
         .number(nets.len() as f64, Format::Count)
         .text(" seasons, and over all of them together ");
     let more = if total >= 0.0 { "more" } else { "less" };
-    Some(both(study, start, total.abs()).text(&format!(" {more}.")).statement())
+    Some(
+        both(study, start, total.abs())
+            .text(&format!(" {more}."))
+            .statement(),
+    )
 }
 
 fn look_ahead(study: &Study<'_>, one: &crate::ahead::Ahead) -> Statement {
-    let years = study.prices.conversion.as_ref().map_or(0, |conversion| conversion.years);
+    let years = study
+        .prices
+        .conversion
+        .as_ref()
+        .map_or(0, |conversion| conversion.years);
     let interest = study.prices.interest.unwrap_or(0.0);
     let worth = if one.value >= 0.0 { "gain" } else { "loss" };
     let start = Sentence::default()
-        .literal(&format!("Changing over to {}, looked at for ", study.words(one.treatment)))
+        .literal(&format!(
+            "Changing over to {}, looked at for ",
+            study.words(one.treatment)
+        ))
         .number(f64::from(years), Format::Count)
         .text(" years at ")
         .number(interest, Format::Percent(1))

@@ -61,7 +61,11 @@ pub(crate) struct Set<'a> {
 pub(crate) fn sets<'a>(trial: &'a TrialInfo, crop: &Crop<'a>) -> Result<Vec<Set<'a>>, Refusal> {
     let all: Vec<usize> = (0..trial.factors.len()).collect();
     let with = |&at: &usize| trial.factors[at].control.is_some();
-    let mut wanted: Vec<Vec<usize>> = all.iter().filter(|at| with(at)).map(|&at| vec![at]).collect();
+    let mut wanted: Vec<Vec<usize>> = all
+        .iter()
+        .filter(|at| with(at))
+        .map(|&at| vec![at])
+        .collect();
     if all.len() > 1 && all.iter().all(with) {
         wanted.push(all.clone());
     }
@@ -113,7 +117,10 @@ pub(crate) fn of<'a>(
     factors: &[usize],
     season: Option<&str>,
 ) -> Option<&'a Estimates> {
-    let names: Vec<&str> = factors.iter().map(|&at| trial.factors[at].name.as_str()).collect();
+    let names: Vec<&str> = factors
+        .iter()
+        .map(|&at| trial.factors[at].name.as_str())
+        .collect();
     let mut all = speaking(&trial.estimates, response);
     all.find(|one| one.factors == names && one.season.as_deref() == season)
 }

@@ -54,7 +54,9 @@ impl<'a> Study<'a> {
         let one = tonnes_a_hectare(&set.crop.unit, &trial.vineyard).map_err(|why| {
             Refusal::new(format!("'{}' cannot be priced: {why}", crop.response.label))
                 .column(&crop.response.name)
-                .hint("give the crop a unit such as kg/vine or t/ha, and the spacing of the vineyard")
+                .hint(
+                    "give the crop a unit such as kg/vine or t/ha, and the spacing of the vineyard",
+                )
         })?;
         let scale = one * prices.crop.counted;
         let of_tonne = 1000.0 / prices.crop.per_kg;
@@ -65,7 +67,12 @@ impl<'a> Study<'a> {
             levels: levels.collect(),
         };
         let (items, lacking) = items(&treated, prices);
-        let tonnes: Vec<f64> = set.crop.treatments.iter().map(|one| one.value * scale).collect();
+        let tonnes: Vec<f64> = set
+            .crop
+            .treatments
+            .iter()
+            .map(|one| one.value * scale)
+            .collect();
         let mut study = Self {
             trial,
             prices,
@@ -74,7 +81,10 @@ impl<'a> Study<'a> {
             scale,
             price: vec![prices.crop.price.likely * of_tonne; tonnes.len()],
             tonnes,
-            harvest: prices.crop.harvest.map_or(0.0, |cost| cost.likely * of_tonne),
+            harvest: prices
+                .crop
+                .harvest
+                .map_or(0.0, |cost| cost.likely * of_tonne),
             items,
             lacking,
             seasons: Vec::new(),
@@ -93,7 +103,9 @@ impl<'a> Study<'a> {
 
     /// All treatments except the control.
     pub fn others(&self) -> Vec<usize> {
-        (0..self.count()).filter(|&at| at != self.set.control).collect()
+        (0..self.count())
+            .filter(|&at| at != self.set.control)
+            .collect()
     }
 
     /// A treatment in a sentence.
@@ -178,7 +190,11 @@ impl<'a> Study<'a> {
 
     /// The interval of the net change.
     pub fn interval(&self, treatment: usize) -> Option<(f64, f64)> {
-        Some(self.chances.as_ref()?.interval(treatment, self.options.level))
+        Some(
+            self.chances
+                .as_ref()?
+                .interval(treatment, self.options.level),
+        )
     }
 
     /// The treatment that brings most over the control, or loses least.
@@ -230,7 +246,14 @@ impl<'a> Study<'a> {
         let money: Vec<f64> = (0..self.count()).map(|at| self.benefit(at)).collect();
         let streams = Streams::new(seed, "economics");
         let measured = self.measured()?;
-        chances(&money, self.set.control, &measured, self.options.draws, &streams).ok()
+        chances(
+            &money,
+            self.set.control,
+            &measured,
+            self.options.draws,
+            &streams,
+        )
+        .ok()
     }
 
     /// Money on an area from that on a hectare.

@@ -33,7 +33,10 @@ fn treatments(study: &Study<'_>, of: &[usize]) -> Column {
 
 /// A column of sums on an area.
 fn money(study: &Study<'_>, name: &str, area: Area, values: Vec<Option<f64>>) -> Column {
-    let values = values.into_iter().map(|value| Some(study.on(area, value?))).collect();
+    let values = values
+        .into_iter()
+        .map(|value| Some(study.on(area, value?)))
+        .collect();
     Column::number(name, values, format(study)).in_unit(&study.unit(area))
 }
 
@@ -46,17 +49,33 @@ fn budgets(study: &Study<'_>) -> Table {
     };
     let mut columns = vec![
         treatments(study, &others),
-        column("Added returns", first, &|at| Some(study.budget(at).added_returns)),
-        column("Reduced costs", first, &|at| Some(study.budget(at).reduced_costs)),
-        column("Added costs", first, &|at| Some(study.budget(at).added_costs)),
-        column("Reduced returns", first, &|at| Some(study.budget(at).reduced_returns)),
+        column("Added returns", first, &|at| {
+            Some(study.budget(at).added_returns)
+        }),
+        column("Reduced costs", first, &|at| {
+            Some(study.budget(at).reduced_costs)
+        }),
+        column("Added costs", first, &|at| {
+            Some(study.budget(at).added_costs)
+        }),
+        column("Reduced returns", first, &|at| {
+            Some(study.budget(at).reduced_returns)
+        }),
         column("Net change", first, &|at| Some(study.net(at))),
     ];
     if let Some(chances) = &study.chances {
         let confidence = study.options.confidence_words();
         let end = |of: fn((f64, f64)) -> f64| move |at| study.interval(at).map(of);
-        columns.push(column(&format!("{confidence} from"), first, &end(|ends| ends.0)));
-        columns.push(column(&format!("{confidence} to"), first, &end(|ends| ends.1)));
+        columns.push(column(
+            &format!("{confidence} from"),
+            first,
+            &end(|ends| ends.0),
+        ));
+        columns.push(column(
+            &format!("{confidence} to"),
+            first,
+            &end(|ends| ends.1),
+        ));
         let share = |name: &str, of: &[f64]| {
             let values = others.iter().map(|&at| Some(of[at])).collect();
             Column::number(name, values, Format::Percent(0))
@@ -69,7 +88,8 @@ fn budgets(study: &Study<'_>) -> Table {
     }));
     columns.push(column("Net change", second, &|at| Some(study.net(at))));
     let mut notes = vec![
-        "Net change: added returns and reduced costs, less added costs and reduced returns.".to_owned(),
+        "Net change: added returns and reduced costs, less added costs and reduced returns."
+            .to_owned(),
     ];
     if study.chances.is_some() {
         notes.push("Intervals and chances: crop and measured work are uncertain, prices are taken as declared.".to_owned());
@@ -87,7 +107,10 @@ fn budgets(study: &Study<'_>) -> Table {
     }
     Table {
         id: "budgets".to_owned(),
-        title: format!("Partial budgets against {}, a season", study.label(study.set.control)),
+        title: format!(
+            "Partial budgets against {}, a season",
+            study.label(study.set.control)
+        ),
         columns,
         notes,
         ..Table::default()
@@ -98,7 +121,10 @@ fn budgets(study: &Study<'_>) -> Table {
 fn parts(study: &Study<'_>) -> Table {
     let area = study.prices.area;
     let count = study.count();
-    let mut names = vec!["Crop counted on, tonnes/ha".to_owned(), "Returns of the crop".to_owned()];
+    let mut names = vec![
+        "Crop counted on, tonnes/ha".to_owned(),
+        "Returns of the crop".to_owned(),
+    ];
     let each = |of: &dyn Fn(usize) -> f64| (0..count).map(of).collect::<Vec<f64>>();
     let mut rows = vec![
         each(&|at| study.tonnes[at]),
@@ -106,7 +132,9 @@ fn parts(study: &Study<'_>) -> Table {
     ];
     if study.harvest > 0.0 {
         names.push("Picking and hauling".to_owned());
-        rows.push(each(&|at| study.on(area, -study.tonnes[at] * study.harvest)));
+        rows.push(each(&|at| {
+            study.on(area, -study.tonnes[at] * study.harvest)
+        }));
     }
     for item in &study.items {
         names.push(match &item.kind {
@@ -127,14 +155,23 @@ fn parts(study: &Study<'_>) -> Table {
     };
     for at in 0..count {
         let values = rows.iter().map(|row| Some(row[at])).collect();
-        columns.push(Column::number(&study.label(at), values, Format::Decimals(decimals)));
+        columns.push(Column::number(
+            &study.label(at),
+            values,
+            Format::Decimals(decimals),
+        ));
     }
     let last = rows.len() - 1;
     Table {
         id: "parts".to_owned(),
-        title: format!("What the money of a season is made of, {}", study.unit(area)),
+        title: format!(
+            "What the money of a season is made of, {}",
+            study.unit(area)
+        ),
         columns,
-        notes: vec!["What all treatments cost alike is left out, so a net benefit is no profit.".to_owned()],
+        notes: vec![
+            "What all treatments cost alike is left out, so a net benefit is no profit.".to_owned(),
+        ],
         groups: vec![0, last],
         file_only: false,
     }
@@ -146,9 +183,17 @@ fn costs(study: &Study<'_>) -> Table {
     let order: Vec<usize> = steps.iter().map(|step| step.of).collect();
     let area = study.prices.area;
     let column = |name: &str, of: &dyn Fn(usize) -> f64| {
-        money(study, name, area, order.iter().map(|&at| Some(of(at))).collect())
+        money(
+            study,
+            name,
+            area,
+            order.iter().map(|&at| Some(of(at))).collect(),
+        )
     };
-    let rates = steps.iter().map(|step| step.rate.map(|(_, rate)| rate)).collect();
+    let rates = steps
+        .iter()
+        .map(|step| step.rate.map(|(_, rate)| rate))
+        .collect();
     let words = steps.iter().map(|step| match (&step.rate, step.dominated) {
         (_, true) => "costs no less than one before it, and leaves no more".to_owned(),
         (Some((from, _)), _) => format!("from {}", study.label(*from)),
@@ -191,7 +236,9 @@ fn even(study: &Study<'_>) -> Option<Table> {
         }),
     ];
     if study.prices.wage.is_some() {
-        columns.push(column("Wage", &format!("{currency}/h"), 2, &|at| study.change(at).even_wage()));
+        columns.push(column("Wage", &format!("{currency}/h"), 2, &|at| {
+            study.change(at).even_wage()
+        }));
     }
     for area in [study.prices.area, areas::other(study.prices.area)] {
         let unit = format!("{per}/{}", areas::word(area));
@@ -201,9 +248,15 @@ fn even(study: &Study<'_>) -> Option<Table> {
     }
     Some(Table {
         id: "even".to_owned(),
-        title: format!("Where a treatment comes out even with {}", study.label(study.set.control)),
+        title: format!(
+            "Where a treatment comes out even with {}",
+            study.label(study.set.control)
+        ),
         columns,
-        notes: vec!["Each figure by itself, all else as reckoned; an empty cell: no such figure above 0.".to_owned()],
+        notes: vec![
+            "Each figure by itself, all else as reckoned; an empty cell: no such figure above 0."
+                .to_owned(),
+        ],
         ..Table::default()
     })
 }
@@ -213,9 +266,14 @@ fn labour(study: &Study<'_>) -> Option<Table> {
     let all: Vec<usize> = (0..study.count()).collect();
     let mut columns = vec![treatments(study, &all)];
     for item in &study.items {
-        let Kind::Work { hours, .. } = &item.kind else { continue };
+        let Kind::Work { hours, .. } = &item.kind else {
+            continue;
+        };
         for area in [study.prices.area, areas::other(study.prices.area)] {
-            let values = hours.iter().map(|hours| Some(study.on(area, *hours))).collect();
+            let values = hours
+                .iter()
+                .map(|hours| Some(study.on(area, *hours)))
+                .collect();
             let unit = format!("h/{}", areas::word(area));
             columns.push(Column::number(item.label, values, Format::Decimals(1)).in_unit(&unit));
         }
@@ -246,7 +304,8 @@ fn seasons(study: &Study<'_>) -> Option<Table> {
         columns.push(money(study, &season.name, area, values));
     }
     let totals = others.iter();
-    let totals = totals.map(|&at| Some((0..study.seasons.len()).map(|season| net(at, season)).sum()));
+    let totals =
+        totals.map(|&at| Some((0..study.seasons.len()).map(|season| net(at, season)).sum()));
     columns.push(money(study, "All seasons together", area, totals.collect()));
     Some(Table {
         id: "seasons".to_owned(),
@@ -266,7 +325,12 @@ fn look_ahead(study: &Study<'_>) -> Option<Table> {
     let of: Vec<usize> = all.iter().map(|one| one.treatment).collect();
     let area = study.prices.area;
     let column = |name: &str, of: &dyn Fn(&crate::ahead::Ahead) -> f64| {
-        money(study, name, area, all.iter().map(|one| Some(of(one))).collect())
+        money(
+            study,
+            name,
+            area,
+            all.iter().map(|one| Some(of(one))).collect(),
+        )
     };
     Some(Table {
         id: "ahead".to_owned(),
@@ -291,11 +355,19 @@ fn what_matters(study: &Study<'_>, leader: usize) -> Table {
     let all = moved(study, leader);
     let area = study.prices.area;
     let column = |name: &str, end: usize| {
-        money(study, name, area, all.iter().map(|one| Some(one.at[end])).collect())
+        money(
+            study,
+            name,
+            area,
+            all.iter().map(|one| Some(one.at[end])).collect(),
+        )
     };
     Table {
         id: "what-matters".to_owned(),
-        title: format!("Net change of {} with one figure moved", study.label(leader)),
+        title: format!(
+            "Net change of {} with one figure moved",
+            study.label(leader)
+        ),
         columns: vec![
             Column::text("Moved", all.iter().map(|one| one.what.clone())),
             column("At its lowest", 0),

@@ -48,9 +48,12 @@ pub(crate) fn answer(trial: &TrialInfo, factor: usize, question: &Question<'_>) 
     match &question.source {
         Source::Nothing => answer(every("not measured in this trial"), false),
         Source::Undeclared => answer(every("not declared for this trial"), false),
-        Source::Chapter(name) => answer(every(&format!("recorded: see the analysis '{name}'")), true),
+        Source::Chapter(name) => {
+            answer(every(&format!("recorded: see the analysis '{name}'")), true)
+        }
         Source::Declared(texts) => {
-            let text = |one: &Option<String>| one.clone().unwrap_or_else(|| "not declared".to_owned());
+            let text =
+                |one: &Option<String>| one.clone().unwrap_or_else(|| "not declared".to_owned());
             answer(texts.iter().map(text).collect(), true)
         }
         Source::Value(name) => match overall(trial, factor, name) {
@@ -87,9 +90,8 @@ fn overall<'a>(trial: &'a TrialInfo, factor: usize, name: &'a str) -> Option<&'a
 /// Whether its test says that systems differ.
 fn differs(found: &Estimates) -> Differs {
     let level = 1.0 - found.level;
-    let clear = |test: &Option<caneplot_plugin::estimates::Test>| {
-        test.as_ref().map(|test| test.p < level)
-    };
+    let clear =
+        |test: &Option<caneplot_plugin::estimates::Test>| test.as_ref().map(|test| test.p < level);
     match (clear(&found.test), clear(&found.seasons_test)) {
         (_, Some(true)) => Differs::BySeason,
         (Some(true), _) => Differs::Clearly,
@@ -101,7 +103,10 @@ fn differs(found: &Estimates) -> Differs {
 /// Each system's value with its interval, and where it lies beside a published range.
 fn values(trial: &TrialInfo, factor: usize, found: &Estimates) -> Vec<String> {
     let cell = |level: &caneplot_plugin::request::Level| {
-        let place = found.treatments.iter().position(|one| one.levels == [level.name.clone()]);
+        let place = found
+            .treatments
+            .iter()
+            .position(|one| one.levels == [level.name.clone()]);
         let Some(place) = place else {
             return "no value".to_owned();
         };
@@ -121,7 +126,11 @@ fn with_interval(one: &Treatment, format: Format) -> String {
     let value = number(one.value, format);
     match (one.low, one.high) {
         (Some(low), Some(high)) => {
-            format!("{value} ({} to {})", number(low, format), number(high, format))
+            format!(
+                "{value} ({} to {})",
+                number(low, format),
+                number(high, format)
+            )
         }
         _ => format!("{value} (no interval)"),
     }
@@ -152,7 +161,8 @@ fn steadiness(trial: &TrialInfo, factor: usize, name: &str) -> Option<(String, V
     let cell = |level: &caneplot_plugin::request::Level| {
         let of_season = |one: &&Estimates| {
             let mut all = one.treatments.iter();
-            all.find(|found| found.levels == [level.name.clone()]).map(|found| found.value)
+            all.find(|found| found.levels == [level.name.clone()])
+                .map(|found| found.value)
         };
         let values: Vec<f64> = seasons.iter().filter_map(of_season).collect();
         if values.len() < 2 {

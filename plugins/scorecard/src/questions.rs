@@ -33,7 +33,11 @@ pub(crate) fn questions(trial: &TrialInfo, factor: usize) -> Vec<Question<'_>> {
     let crop = crop(trial);
     all.push(one("Crop", crop, |name| Source::Value(name)));
     all.push(match crop.filter(|_| trial.seasons.len() > 1) {
-        Some(crop) => question("Steadiness of the crop", &crop.label, Source::Steadiness(&crop.name)),
+        Some(crop) => question(
+            "Steadiness of the crop",
+            &crop.label,
+            Source::Steadiness(&crop.name),
+        ),
         None => nothing("Steadiness of the crop"),
     });
     all.extend(values(trial, "Ripeness", &|one| {
@@ -46,20 +50,34 @@ pub(crate) fn questions(trial: &TrialInfo, factor: usize) -> Vec<Question<'_>> {
     let balance = trial.ratios.iter();
     let mut balance = balance.filter(|one| one.index == Some(Index::YieldToPruningWeight));
     all.push(match balance.next() {
-        Some(ratio) => question("Balance of the vine", &ratio.label, Source::Value(&ratio.name)),
+        Some(ratio) => question(
+            "Balance of the vine",
+            &ratio.label,
+            Source::Value(&ratio.name),
+        ),
         None => nothing("Balance of the vine"),
     });
     all.extend(values(trial, "Buds alive after winter", &|one| {
         one.quantity == Quantity::BudSurvival
     }));
     all.extend(values(trial, "Spring frost", &|one| named(one, &["frost"])));
-    all.extend(values(trial, "Bud break", &|one| one.quantity == Quantity::BudBreak));
+    all.extend(values(trial, "Bud break", &|one| {
+        one.quantity == Quantity::BudBreak
+    }));
     all.extend(values(trial, "Vines lost", &Response::is_of_the_stand));
-    all.extend(values(trial, "Work", &|one| one.quantity == Quantity::Labour));
+    all.extend(values(trial, "Work", &|one| {
+        one.quantity == Quantity::Labour
+    }));
     all.push(establishment(trial, factor));
     all.push(declared("Canopy", "as declared", canopies(trial, factor)));
-    all.push(declared("Row spacing", "as declared, for the whole trial", rows(trial, factor)));
-    all.extend(values(trial, "Water", &|one| named(one, &["water", "irrigation"])));
+    all.push(declared(
+        "Row spacing",
+        "as declared, for the whole trial",
+        rows(trial, factor),
+    ));
+    all.extend(values(trial, "Water", &|one| {
+        named(one, &["water", "irrigation"])
+    }));
     all
 }
 
@@ -108,7 +126,10 @@ fn values<'a>(
     asked: &'static str,
     is: &dyn Fn(&Response) -> bool,
 ) -> Vec<Question<'a>> {
-    let found = trial.responses.iter().filter(|one| is(one) && !one.reckoned_again());
+    let found = trial
+        .responses
+        .iter()
+        .filter(|one| is(one) && !one.reckoned_again());
     let rows: Vec<Question<'a>> = found
         .map(|one| question(asked, &one.label, Source::Value(&one.name)))
         .collect();
@@ -132,11 +153,7 @@ fn evenness(trial: &TrialInfo) -> Question<'_> {
     }
 }
 
-fn declared<'a>(
-    asked: &'static str,
-    by: &str,
-    texts: Vec<Option<String>>,
-) -> Question<'a> {
+fn declared<'a>(asked: &'static str, by: &str, texts: Vec<Option<String>>) -> Question<'a> {
     match texts.iter().any(Option::is_some) {
         true => question(asked, by, Source::Declared(texts)),
         false => question(asked, "", Source::Undeclared),
@@ -174,7 +191,11 @@ fn establishment(trial: &TrialInfo, factor: usize) -> Question<'_> {
         (!parts.is_empty()).then(|| parts.join("; "))
     };
     let labels: Vec<&str> = own.iter().map(|cost| cost.label.as_str()).collect();
-    let texts = factor.levels.iter().map(|level| text(&level.name)).collect();
+    let texts = factor
+        .levels
+        .iter()
+        .map(|level| text(&level.name))
+        .collect();
     declared(
         "Cost of setting it up",
         &format!("{}, as declared for {}", labels.join(", "), prices.year),

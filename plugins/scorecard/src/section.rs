@@ -26,7 +26,11 @@ pub(crate) fn of(trial: &TrialInfo, factor: usize) -> Section {
 fn statements(trial: &TrialInfo, factor: usize, answers: &[Answer]) -> Vec<Statement> {
     let mut asked: Vec<&str> = answers.iter().map(|one| one.asked).collect();
     asked.dedup();
-    let answered = |asked: &&&str| answers.iter().any(|one| one.asked == **asked && one.answered);
+    let answered = |asked: &&&str| {
+        answers
+            .iter()
+            .any(|one| one.asked == **asked && one.answered)
+    };
     let open: Vec<String> = asked
         .iter()
         .filter(|asked| !answered(asked))
@@ -92,7 +96,8 @@ fn table(trial: &TrialInfo, factor: usize, answers: &[Answer]) -> Table {
         title: format!("What this trial says of each {}", inside(&about.label)),
         columns,
         notes: vec![
-            "In brackets the interval of each value, at the confidence of its own analysis.".to_owned(),
+            "In brackets the interval of each value, at the confidence of its own analysis."
+                .to_owned(),
         ],
         ..Table::default()
     }
@@ -101,9 +106,15 @@ fn table(trial: &TrialInfo, factor: usize, answers: &[Answer]) -> Table {
 fn notes() -> Vec<Statement> {
     let say = |text: &str| Sentence::new(text).ranked(Rank::Detail);
     vec![
-        say("There is no total and no rank: how much a tonne of crop is worth beside an hour of work, or a sure crop beside a large one, is for the grower to say."),
-        say("Whether two systems differ is not read off their intervals, which may overlap and the difference still be clear: the last column says what the test of all systems found."),
+        say(
+            "There is no total and no rank: how much a tonne of crop is worth beside an hour of work, or a sure crop beside a large one, is for the grower to say.",
+        ),
+        say(
+            "Whether two systems differ is not read off their intervals, which may overlap and the difference still be clear: the last column says what the test of all systems found.",
+        ),
         say("An empty answer is no sign that a system is good or bad at it: nobody looked."),
-        say(&beginning(&safe("Row spacing and canopy are as declared; whether machines can pass was not tried."))),
+        say(&beginning(&safe(
+            "Row spacing and canopy are as declared; whether machines can pass was not tried.",
+        ))),
     ]
 }

@@ -40,10 +40,12 @@ impl<'t> Reading<'t> {
                 section.wrong(key, value, wanted, example, &mut self.faults);
                 return None;
             };
-            return self.fitting(section, key, value, likely, example, fits).map(|likely| Amount {
-                likely,
-                bounds: None,
-            });
+            return self
+                .fitting(section, key, value, likely, example, fits)
+                .map(|likely| Amount {
+                    likely,
+                    bounds: None,
+                });
         };
         let path = format!("{}.{key}", section.path);
         let mut inner = Section::new(path, value.span(), table);
@@ -54,7 +56,13 @@ impl<'t> Reading<'t> {
             match number(value.get_ref()) {
                 Some(found) => self.fitting(&inner, name, value, found, example, fits),
                 None => {
-                    inner.wrong(name, value, "a number", "{ likely = 650, low = 520, high = 780 }", &mut self.faults);
+                    inner.wrong(
+                        name,
+                        value,
+                        "a number",
+                        "{ likely = 650, low = 520, high = 780 }",
+                        &mut self.faults,
+                    );
                     None
                 }
             }
@@ -122,7 +130,10 @@ impl<'t> Reading<'t> {
         for name in &names {
             inner.missing(
                 name,
-                &format!("{name} = 0 if it costs nothing there: every level of {} has its amount", factor.name),
+                &format!(
+                    "{name} = 0 if it costs nothing there: every level of {} has its amount",
+                    factor.name
+                ),
                 &mut self.faults,
             );
             if let Some(value) = inner.value(name) {
@@ -162,7 +173,12 @@ impl<'t> Reading<'t> {
 
     /// A response that a key names.
     pub(super) fn response(&mut self, section: &Section<'_>, key: &str) -> Option<String> {
-        let names: Vec<&str> = self.trial.responses.iter().map(|one| one.name.as_str()).collect();
+        let names: Vec<&str> = self
+            .trial
+            .responses
+            .iter()
+            .map(|one| one.name.as_str())
+            .collect();
         let example = format!("{key} = \"{}\"", names.first().unwrap_or(&""));
         let Written { value, span } = section.text(key, &example, &mut self.faults)?;
         if names.contains(&value.as_str()) {

@@ -97,7 +97,11 @@ impl Reading<'_> {
 
     fn one_cost(&mut self, name: &Written<String>, mut section: Section<'_>) -> Option<Cost> {
         section.only(COSTS, &mut self.faults);
-        section.missing("per", "per = \"acre\", or \"ha\", \"vine\"", &mut self.faults);
+        section.missing(
+            "per",
+            "per = \"acre\", or \"ha\", \"vine\"",
+            &mut self.faults,
+        );
         let per = section.word("per", &PERS, &mut self.faults);
         let amounts = self.by_level(&section, "amounts", |_| true);
         let once = self.flag(&section, "once", "once = true");
@@ -133,10 +137,18 @@ impl Reading<'_> {
         let lost = self.by_level(&section, "seasons_without_crop", |seasons| {
             seasons.fract() == 0.0 && (0.0..=20.0).contains(&seasons)
         });
-        section.missing("years", "years = 20, the years that are looked ahead", &mut self.faults);
-        let years = self.number_of(&section, "years", "years = 20", "whole years, from 1 to 100", |years| {
-            years.fract() == 0.0 && (1.0..=100.0).contains(&years)
-        });
+        section.missing(
+            "years",
+            "years = 20, the years that are looked ahead",
+            &mut self.faults,
+        );
+        let years = self.number_of(
+            &section,
+            "years",
+            "years = 20",
+            "whole years, from 1 to 100",
+            |years| years.fract() == 0.0 && (1.0..=100.0).contains(&years),
+        );
         Some(Conversion {
             lost: lost?,
             years: years? as u32,
@@ -159,7 +171,9 @@ impl Reading<'_> {
                 &mut self.faults,
             );
         }
-        let lasting = costs.iter().any(|cost| cost.once.is_some_and(|once| once.life.is_some()));
+        let lasting = costs
+            .iter()
+            .any(|cost| cost.once.is_some_and(|once| once.life.is_some()));
         if !interest && (lasting || root.has("conversion")) {
             let Some(section) = root.section("money", &mut self.faults) else {
                 return;

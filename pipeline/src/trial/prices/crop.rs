@@ -38,7 +38,11 @@ impl Reading<'_> {
         let price = "price = 650, or price = { likely = 650, low = 520, high = 780 }";
         section.missing("price", price, &mut self.faults);
         let price = self.amount(&section, "price", price, |value| value > 0.0);
-        section.missing("per", "per = \"US ton\", or \"tonne\", \"kg\", \"lb\"", &mut self.faults);
+        section.missing(
+            "per",
+            "per = \"US ton\", or \"tonne\", \"kg\", \"lb\"",
+            &mut self.faults,
+        );
         let per = self.weight(&section);
         let response = self.response(&section, "response");
         if !section.speaks_of("response") {
@@ -91,7 +95,8 @@ impl Reading<'_> {
             return;
         }
         let message = match names.as_slice() {
-            [] => "no response of the trial is a yield, so there is nothing to set a price on".to_owned(),
+            [] => "no response of the trial is a yield, so there is nothing to set a price on"
+                .to_owned(),
             several => format!("several responses are yields ({})", several.join(", ")),
         };
         self.faults.add(
@@ -108,13 +113,25 @@ impl Reading<'_> {
             return Vec::new();
         };
         let DeValue::Array(list) = value.get_ref() else {
-            section.wrong("steps", value, "a list of prices by Brix", example, &mut self.faults);
+            section.wrong(
+                "steps",
+                value,
+                "a list of prices by Brix",
+                example,
+                &mut self.faults,
+            );
             return Vec::new();
         };
         let mut steps: Vec<Step> = Vec::new();
         for element in list.iter() {
             let DeValue::Table(table) = element.get_ref() else {
-                section.wrong("steps", element, "a list of prices by Brix", example, &mut self.faults);
+                section.wrong(
+                    "steps",
+                    element,
+                    "a list of prices by Brix",
+                    example,
+                    &mut self.faults,
+                );
                 continue;
             };
             let mut inner = Section::new("crop.steps", element.span(), table);
@@ -124,16 +141,20 @@ impl Reading<'_> {
             let from = self.number_of(&inner, "from", "from = 21", "a Brix from 0 to 60", |brix| {
                 (0.0..=60.0).contains(&brix)
             });
-            let price =
-                self.number_of(&inner, "price", "price = 680", "above 0", |price| price > 0.0);
+            let price = self.number_of(&inner, "price", "price = 680", "above 0", |price| {
+                price > 0.0
+            });
             let (Some(from), Some(price)) = (from, price) else {
                 continue;
             };
             if steps.last().is_some_and(|last| last.from >= from) {
                 self.faults.add(
                     &element.span(),
-                    Diagnostic::error("prices", "steps must rise: each from a higher Brix than the one before")
-                        .help(format!("write {example}")),
+                    Diagnostic::error(
+                        "prices",
+                        "steps must rise: each from a higher Brix than the one before",
+                    )
+                    .help(format!("write {example}")),
                 );
             }
             steps.push(Step { from, price });

@@ -99,7 +99,12 @@ pub(super) fn machine(square: f64) -> Call {
     let mut crop_response = response("yield", "Yield", "US ton/acre", Quantity::Yield);
     crop_response.unit = "US ton/acre".to_owned();
     let trial = TrialInfo {
-        factors: vec![factor("pruning", "Pruning", &["hand", "machine"], Some("hand"))],
+        factors: vec![factor(
+            "pruning",
+            "Pruning",
+            &["hand", "machine"],
+            Some("hand"),
+        )],
         responses: vec![crop_response],
         vineyard: Vineyard {
             row_spacing_m: Some(8.0 * 0.3048),
@@ -132,7 +137,10 @@ pub(super) fn machine(square: f64) -> Call {
                 name: "pruning".to_owned(),
                 label: "Pruning".to_owned(),
                 time: Time::Assumed {
-                    minutes: by("pruning", &[("hand", 60.0 / 24.0), ("machine", 60.0 / 90.0)]),
+                    minutes: by(
+                        "pruning",
+                        &[("hand", 60.0 / 24.0), ("machine", 60.0 / 90.0)],
+                    ),
                     source: "a report on pruning machines".to_owned(),
                 },
             }],
@@ -183,10 +191,14 @@ pub(super) fn number(table: &Table, row: &str, column: &str, unit: &str) -> Opti
     let Cells::Text { values } = &table.columns[0].cells else {
         panic!("the first column holds no words");
     };
-    let place = values.iter().position(|value| value.as_deref() == Some(row)).unwrap();
-    let found = table.columns.iter().find(|one| {
-        one.name == column && one.unit.as_deref().unwrap_or("") == unit
-    });
+    let place = values
+        .iter()
+        .position(|value| value.as_deref() == Some(row))
+        .unwrap();
+    let found = table
+        .columns
+        .iter()
+        .find(|one| one.name == column && one.unit.as_deref().unwrap_or("") == unit);
     match &found.unwrap().cells {
         Cells::Number { values, .. } => values[place],
         Cells::Count { values } => values[place].map(|value| value as f64),

@@ -79,7 +79,9 @@ mod tests {
         // machine 45; crop 4.2 to 4.6 ton at 650, 110 a ton to pick and haul. Labour rates from the
         // report SARE FNE01-356; prices assumed. By hand: 260 + 332.75 − 89 = 503.75.
         let hours = 605.0 / 24.0 - 605.0 / 90.0;
-        assert!((605.0_f64 / 24.0 - 25.208).abs() < 5e-4 && (605.0_f64 / 90.0 - 6.722).abs() < 5e-4);
+        assert!(
+            (605.0_f64 / 24.0 - 25.208).abs() < 5e-4 && (605.0_f64 / 90.0 - 6.722).abs() < 5e-4
+        );
         let crop = 4.6 - 4.2;
         let budget =
             PartialBudget::of_changes(&[650.0 * crop], &[-18.0 * hours, 45.0, 110.0 * crop]);

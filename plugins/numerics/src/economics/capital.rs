@@ -49,7 +49,10 @@ pub fn present_value(interest: f64, sums: &[f64]) -> Result<f64, CapitalError> {
         return Err(CapitalError::Interest(interest));
     }
     // Horner's rule from the last year back.
-    Ok(sums.iter().rev().fold(0.0, |later, sum| sum + later / (1.0 + interest)))
+    Ok(sums
+        .iter()
+        .rev()
+        .fold(0.0, |later, sum| sum + later / (1.0 + interest)))
 }
 
 #[cfg(test)]

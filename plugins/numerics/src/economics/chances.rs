@@ -128,7 +128,12 @@ pub fn chances(
     for one in &mut values {
         one.sort_by(f64::total_cmp);
     }
-    let share = |counts: Vec<u64>| counts.iter().map(|&count| count as f64 / draws as f64).collect();
+    let share = |counts: Vec<u64>| {
+        counts
+            .iter()
+            .map(|&count| count as f64 / draws as f64)
+            .collect()
+    };
     Ok(Chances {
         sorted: values,
         better: share(better),
@@ -180,7 +185,8 @@ fn chi_square(stream: &mut Stream, df: f64) -> f64 {
     loop {
         let normal = stream.normal();
         let cube = (1.0 + c * normal).powi(3);
-        if cube > 0.0 && stream.uniform().ln() < 0.5 * normal * normal + d * (1.0 - cube + cube.ln())
+        if cube > 0.0
+            && stream.uniform().ln() < 0.5 * normal * normal + d * (1.0 - cube + cube.ln())
         {
             return 2.0 * d * cube;
         }
@@ -215,7 +221,11 @@ mod tests {
         assert!((low - (60.0 - half)).abs() < 0.03 * half, "{low} {half}");
         assert!((high - (60.0 + half)).abs() < 0.03 * half, "{high} {half}");
         // P(t₉ < 60/42.43) = 0.9045 (a table of Student's t gives 0.905 at 1.414).
-        assert!((found.better[2] - 0.905).abs() < 0.006, "{}", found.better[2]);
+        assert!(
+            (found.better[2] - 0.905).abs() < 0.006,
+            "{}",
+            found.better[2]
+        );
         assert_eq!(found.better[0], 0.0);
         assert!((found.best.iter().sum::<f64>() - 1.0).abs() < 1e-12);
     }
@@ -230,12 +240,20 @@ mod tests {
         let streams = Streams::new(1, "chances");
         let draw = |one: Measured| chances(&money, 0, &[one], 500, &streams).unwrap();
         let (plain, moved) = (draw(measured), draw(shifted));
-        for (a, b) in plain.sorted.iter().flatten().zip(moved.sorted.iter().flatten()) {
+        for (a, b) in plain
+            .sorted
+            .iter()
+            .flatten()
+            .zip(moved.sorted.iter().flatten())
+        {
             // The eigenvectors of a threefold value may turn; the distribution may not.
             assert!(a.is_finite() && b.is_finite());
         }
         let (a, b) = (plain.interval(2, 0.95), moved.interval(2, 0.95));
-        assert!((a.1 - a.0 - (b.1 - b.0)).abs() < 0.15 * (a.1 - a.0), "{a:?} {b:?}");
+        assert!(
+            (a.1 - a.0 - (b.1 - b.0)).abs() < 0.15 * (a.1 - a.0),
+            "{a:?} {b:?}"
+        );
     }
 
     #[test]
@@ -253,7 +271,10 @@ mod tests {
             let draws: Vec<f64> = (0..40_000).map(|_| chi_square(&mut stream, df)).collect();
             let mean = draws.iter().sum::<f64>() / 40_000.0;
             // Five standard errors of a mean of variance 2ν.
-            assert!((mean - df).abs() < 5.0 * (2.0 * df / 40_000.0).sqrt(), "{df} {mean}");
+            assert!(
+                (mean - df).abs() < 5.0 * (2.0 * df / 40_000.0).sqrt(),
+                "{df} {mean}"
+            );
             let variance = draws.iter().map(|x| (x - df).powi(2)).sum::<f64>() / 40_000.0;
             assert!((variance / (2.0 * df) - 1.0).abs() < 0.1, "{df} {variance}");
         }

@@ -10,7 +10,13 @@ use serde_json::json;
 
 use crate::Scorecard;
 
-fn estimates(name: &str, unit: &str, kind: Kind, values: [(f64, f64, f64); 2], p: f64) -> Estimates {
+fn estimates(
+    name: &str,
+    unit: &str,
+    kind: Kind,
+    values: [(f64, f64, f64); 2],
+    p: f64,
+) -> Estimates {
     Estimates {
         name: name.to_owned(),
         label: name.to_owned(),
@@ -60,13 +66,31 @@ fn call() -> Call {
     let mut system = factor("system", "Training system", &["VSP", "GDC"], Some("VSP"));
     system.levels[0].canopy = Some(Canopy::Single);
     system.levels[1].canopy = Some(Canopy::Divided);
-    let crop = estimates("yield", "t/ha", Kind::Mean, [(8.3, 7.0, 9.6), (14.6, 13.0, 16.0)], 0.001);
+    let crop = estimates(
+        "yield",
+        "t/ha",
+        Kind::Mean,
+        [(8.3, 7.0, 9.6), (14.6, 13.0, 16.0)],
+        0.001,
+    );
     let season = |name: &str, a: f64, b: f64| Estimates {
         season: Some(name.to_owned()),
         test: None,
-        ..estimates("yield", "t/ha", Kind::Mean, [(a, a - 1.0, a + 1.0), (b, b - 1.0, b + 1.0)], 0.5)
+        ..estimates(
+            "yield",
+            "t/ha",
+            Kind::Mean,
+            [(a, a - 1.0, a + 1.0), (b, b - 1.0, b + 1.0)],
+            0.5,
+        )
     };
-    let mut balance = estimates("load", "kg/kg", Kind::Ratio, [(4.9, 4.5, 5.4), (7.0, 4.8, 9.0)], 0.5);
+    let mut balance = estimates(
+        "load",
+        "kg/kg",
+        Kind::Ratio,
+        [(4.9, 4.5, 5.4), (7.0, 4.8, 9.0)],
+        0.5,
+    );
     balance.test = None;
     let range = |low: f64, at: usize| PublishedRange {
         low,
@@ -76,7 +100,13 @@ fn call() -> Call {
         treatments: vec![at],
     };
     balance.ranges = vec![range(4.0, 0), range(5.0, 1)];
-    let buds = estimates("live_buds", "", Kind::Share, [(0.9, 0.85, 0.93), (0.88, 0.82, 0.92)], 0.4);
+    let buds = estimates(
+        "live_buds",
+        "",
+        Kind::Share,
+        [(0.9, 0.85, 0.93), (0.88, 0.82, 0.92)],
+        0.4,
+    );
     Call {
         request: Request {
             analysis: "scorecard".to_owned(),
@@ -103,10 +133,16 @@ fn call() -> Call {
                     row_spacing_m: Some(2.4384),
                     ..Vineyard::default()
                 },
-                estimates: [crop, season("2021", 6.0, 15.0), season("2022", 10.6, 14.2), balance, buds]
-                    .into_iter()
-                    .map(handed)
-                    .collect(),
+                estimates: [
+                    crop,
+                    season("2021", 6.0, 15.0),
+                    season("2022", 10.6, 14.2),
+                    balance,
+                    buds,
+                ]
+                .into_iter()
+                .map(handed)
+                .collect(),
                 ..TrialInfo::default()
             },
         },
@@ -124,8 +160,13 @@ fn section(call: &Call) -> Section {
 fn row(section: &Section, asked: &str) -> Vec<String> {
     let table = &section.tables[0];
     let rows = table.columns[0].cells.len();
-    let at = (0..rows).find(|&row| cell(&table.columns[0].cells, row) == asked).unwrap();
-    table.columns[1..].iter().map(|column| cell(&column.cells, at)).collect()
+    let at = (0..rows)
+        .find(|&row| cell(&table.columns[0].cells, row) == asked)
+        .unwrap();
+    table.columns[1..]
+        .iter()
+        .map(|column| cell(&column.cells, at))
+        .collect()
 }
 
 #[test]
@@ -140,11 +181,21 @@ fn every_question_has_its_answer_with_an_interval_or_says_that_there_is_none() {
     let section = section(&call());
     assert_eq!(
         row(&section, "Crop"),
-        ["Yield (t/ha)", "8.3 (7.0 to 9.6)", "14.6 (13.0 to 16.0)", "clear"]
+        [
+            "Yield (t/ha)",
+            "8.3 (7.0 to 9.6)",
+            "14.6 (13.0 to 16.0)",
+            "clear"
+        ]
     );
     assert_eq!(
         row(&section, "Steadiness of the crop"),
-        ["Yield (t/ha)", "6.0 to 10.6 in 2 seasons", "14.2 to 15.0 in 2 seasons", ""]
+        [
+            "Yield (t/ha)",
+            "6.0 to 10.6 in 2 seasons",
+            "14.2 to 15.0 in 2 seasons",
+            ""
+        ]
     );
     assert_eq!(
         row(&section, "Balance of the vine"),
@@ -155,12 +206,28 @@ fn every_question_has_its_answer_with_an_interval_or_says_that_there_is_none() {
             ""
         ]
     );
-    assert_eq!(row(&section, "Buds alive after winter")[1], "90 % (85 % to 93 %)");
+    assert_eq!(
+        row(&section, "Buds alive after winter")[1],
+        "90 % (85 % to 93 %)"
+    );
     assert_eq!(row(&section, "Buds alive after winter")[3], "not clear");
-    for asked in ["Ripeness", "Evenness of ripening", "Spring frost", "Work", "Water"] {
-        assert_eq!(row(&section, asked)[1], "not measured in this trial", "{asked}");
+    for asked in [
+        "Ripeness",
+        "Evenness of ripening",
+        "Spring frost",
+        "Work",
+        "Water",
+    ] {
+        assert_eq!(
+            row(&section, asked)[1],
+            "not measured in this trial",
+            "{asked}"
+        );
     }
-    assert_eq!(row(&section, "Cost of setting it up")[1], "not declared for this trial");
+    assert_eq!(
+        row(&section, "Cost of setting it up")[1],
+        "not declared for this trial"
+    );
     assert_eq!(row(&section, "Canopy")[1..3], ["single", "divided"]);
     assert_eq!(row(&section, "Row spacing")[1], "2.44 m (8.0 ft)");
 }
@@ -170,11 +237,27 @@ fn it_says_what_is_open_and_never_ranks() {
     let section = section(&call());
     let said: Vec<String> = section.statements.iter().map(sentence).collect();
     assert_eq!(section.statements[0].rank, Rank::Headline);
-    assert!(said[0].contains("it has nothing on ripeness, evenness of ripening, spring frost"), "{said:?}");
-    assert!(said.iter().any(|one| one == "Systems differ clearly in yield."), "{said:?}");
-    assert!(said.iter().any(|one| one == "No clear difference was found in live buds."), "{said:?}");
+    assert!(
+        said[0].contains("it has nothing on ripeness, evenness of ripening, spring frost"),
+        "{said:?}"
+    );
+    assert!(
+        said.iter()
+            .any(|one| one == "Systems differ clearly in yield."),
+        "{said:?}"
+    );
+    assert!(
+        said.iter()
+            .any(|one| one == "No clear difference was found in live buds."),
+        "{said:?}"
+    );
     let notes: Vec<String> = section.notes.iter().map(sentence).collect();
-    assert!(notes.iter().any(|note| note.starts_with("There is no total and no rank")), "{notes:?}");
+    assert!(
+        notes
+            .iter()
+            .any(|note| note.starts_with("There is no total and no rank")),
+        "{notes:?}"
+    );
 }
 
 #[test]
@@ -197,7 +280,17 @@ fn only_trials_of_systems_have_one_unless_it_is_named() {
     assert!(refusal.message.contains("training systems"), "{refusal}");
     assert!(refusal.hint.unwrap().contains("declare canopies"));
     call.request.options = json!({ "factor": "system" });
-    assert_eq!(row(&section(&call), "Canopy")[1], "not declared for this trial");
+    assert_eq!(
+        row(&section(&call), "Canopy")[1],
+        "not declared for this trial"
+    );
     call.request.options = json!({ "factor": "sistem" });
-    assert!(Scorecard.analyse(&call).unwrap_err().hint.unwrap().contains("system"));
+    assert!(
+        Scorecard
+            .analyse(&call)
+            .unwrap_err()
+            .hint
+            .unwrap()
+            .contains("system")
+    );
 }
