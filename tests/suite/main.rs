@@ -14,6 +14,7 @@ mod demo;
 mod dirty;
 mod field;
 mod formats;
+mod money;
 mod plan;
 mod plugins;
 mod reference;
