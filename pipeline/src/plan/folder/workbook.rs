@@ -38,13 +38,18 @@ pub fn workbooks(layout: &Layout, kinds: &[Sheet]) -> Result<Vec<(String, Vec<u8
         return Ok(vec![("field-sheets".to_owned(), bytes)]);
     }
     let mut books = Vec::new();
+    let (kinds, before): (Vec<Sheet>, Vec<Sheet>) =
+        kinds.iter().cloned().partition(Sheet::in_seasons);
+    if !before.is_empty() {
+        books.push(("baseline".to_owned(), workbook(layout, &before, None)?));
+    }
     for season in &layout.plan.seasons {
         let fit = |letter: char| match letter {
             letter if letter.is_alphanumeric() || "_-. ".contains(letter) => letter,
             _ => '-',
         };
         let name: String = season.chars().map(fit).collect();
-        books.push((name, workbook(layout, kinds, Some(season))?));
+        books.push((name, workbook(layout, &kinds, Some(season))?));
     }
     Ok(books)
 }
