@@ -18,6 +18,7 @@ pub mod hash;
 pub mod host;
 pub mod load;
 pub mod nodes;
+pub mod pages;
 pub mod parallel;
 pub mod plan;
 pub mod several;
