@@ -10,6 +10,7 @@ use crate::Settings;
 use crate::host::Limits;
 
 pub mod check;
+pub mod journal;
 pub mod nodes;
 pub mod plan;
 pub mod plugins;
@@ -38,6 +39,8 @@ enum Command {
     Size(Box<size::SizeArguments>),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
+    /// Make tables, figures and texts for a paper from a report
+    Journal(journal::JournalArguments),
     /// How many nodes to leave on a vine, by its prunings or after a hard winter
     Nodes(nodes::NodesArguments),
     /// List, show and trust analysis plugins
@@ -95,6 +98,7 @@ pub fn main() -> ExitCode {
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Size(arguments) => size::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
+        Command::Journal(arguments) => journal::run(&arguments),
         Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {
             plugins::run(&arguments, &mut std::io::stdout(), &mut std::io::stderr())
