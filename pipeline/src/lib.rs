@@ -8,6 +8,7 @@ pub mod analyse;
 pub mod balanced;
 pub mod check;
 pub mod cli;
+pub mod compare;
 pub mod correct;
 pub mod decimal;
 pub mod derive;
@@ -22,6 +23,7 @@ pub mod nodes;
 pub mod pages;
 pub mod parallel;
 pub mod plan;
+pub mod rerun;
 pub mod several;
 pub mod size;
 pub mod trial;
@@ -90,6 +92,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let plugins = host::discover(&settings.plugin_dirs, &settings.limits);
     let mut plan = analyse::plan(&trial, &derived, &plugins)?;
     remarks.append(&mut plan.remarks);
+    remarks.extend(rerun::changed(&trial, &plan.jobs));
     let analysed = analyse::analyse(&mut plan, &derived, settings);
 
     let place = settings.out.join(&trial.name);
@@ -105,6 +108,9 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
         analysed: &analysed,
         undrawn: &[],
     };
+    for (path, bytes) in rerun::forms::kept(&trial, &loaded) {
+        draft.write(&path, &bytes).map_err(stop)?;
+    }
     let inputs = inputs(&trial, &loaded);
     let undrawn = write::write(&mut draft, &report, inputs, settings.threads).map_err(stop)?;
     let facts = Facts {
@@ -157,6 +163,13 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
                 bytes: file.bytes,
             });
         }
+    }
+    if let Some(prices) = &trial.prices {
+        records.push(FileRecord {
+            path: trial::prices::PRICES_FILE.to_owned(),
+            sha256: prices.sha256.clone(),
+            bytes: prices.bytes,
+        });
     }
     if let Some((sha256, bytes)) = &loaded.corrections.file {
         records.push(FileRecord {

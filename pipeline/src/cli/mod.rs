@@ -10,6 +10,8 @@ use crate::Settings;
 use crate::host::Limits;
 
 pub mod check;
+pub mod compare;
+pub mod new;
 pub mod journal;
 pub mod nodes;
 pub mod plan;
@@ -37,6 +39,10 @@ enum Command {
     Plan(plan::PlanArguments),
     /// Say how many blocks, vines and seasons a planned trial needs
     Size(Box<size::SizeArguments>),
+    /// Make the folder of another run of a trial from its report
+    New(new::NewArguments),
+    /// Hold reports beside each other, or beside a published table
+    Compare(compare::CompareArguments),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
     /// Make tables, figures and texts for a paper from a report
@@ -97,6 +103,8 @@ pub fn main() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Size(arguments) => size::run(&arguments),
+        Command::New(arguments) => new::run(&arguments),
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
         Command::Journal(arguments) => journal::run(&arguments),
         Command::Nodes(arguments) => nodes::run(&arguments),
