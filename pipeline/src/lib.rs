@@ -17,6 +17,7 @@ pub mod draw;
 pub mod earlier;
 pub mod hash;
 pub mod host;
+pub mod journal;
 pub mod load;
 pub mod nodes;
 pub mod pages;

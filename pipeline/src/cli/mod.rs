@@ -12,6 +12,7 @@ use crate::host::Limits;
 pub mod check;
 pub mod compare;
 pub mod new;
+pub mod journal;
 pub mod nodes;
 pub mod plan;
 pub mod plugins;
@@ -44,6 +45,8 @@ enum Command {
     Compare(compare::CompareArguments),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
+    /// Make tables, figures and texts for a paper from a report
+    Journal(journal::JournalArguments),
     /// How many nodes to leave on a vine, by its prunings or after a hard winter
     Nodes(nodes::NodesArguments),
     /// List, show and trust analysis plugins
@@ -103,6 +106,7 @@ pub fn main() -> ExitCode {
         Command::New(arguments) => new::run(&arguments),
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
+        Command::Journal(arguments) => journal::run(&arguments),
         Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {
             plugins::run(&arguments, &mut std::io::stdout(), &mut std::io::stderr())
