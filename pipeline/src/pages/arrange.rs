@@ -55,9 +55,11 @@ fn paragraph(mut spans: Vec<Span>, out: &mut Vec<Block>) {
             figure.caption = std::mem::take(caption);
             match rest {
                 [] => {}
-                [Span::Text(open), Span::Link { to, spans }, Span::Text(close)]
-                    if open.trim() == "(" && close.trim() == ")" =>
-                {
+                [
+                    Span::Text(open),
+                    Span::Link { to, spans },
+                    Span::Text(close),
+                ] if open.trim() == "(" && close.trim() == ")" => {
                     figure.file = Some((std::mem::take(to), std::mem::take(spans)));
                 }
                 rest => figure.caption.extend(rest.iter().cloned()),

@@ -100,10 +100,12 @@ impl<'a> Writer<'a> {
     }
 
     fn figure(&mut self, one: &Figure) -> Result<(), PagesError> {
-        self.out.push_str("<figure>\n<div class=\"scroll\" role=\"group\" aria-label=\"");
+        self.out
+            .push_str("<figure>\n<div class=\"scroll\" role=\"group\" aria-label=\"");
         escape(self.words.figure, &mut self.out);
         self.figures += 1;
-        self.out.push_str(&format!(" {}\" tabindex=\"0\">", self.figures));
+        self.out
+            .push_str(&format!(" {}\" tabindex=\"0\">", self.figures));
         self.image(&one.image)?;
         self.out.push_str("</div>\n");
         if !one.caption.is_empty() || one.file.is_some() {
