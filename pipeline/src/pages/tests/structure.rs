@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
+use quick_xml::{Decoder, Reader};
 
 use super::*;
 
@@ -27,15 +27,16 @@ impl Element {
 fn elements(page: &str) -> Vec<Element> {
     let page = without(&without(page, "style"), "script");
     let mut reader = Reader::from_str(&page);
+    let decoder = reader.decoder();
     let mut elements: Vec<Element> = Vec::new();
     let mut open: Vec<usize> = Vec::new();
     loop {
         match reader.read_event() {
             Ok(Event::Start(tag)) => {
-                elements.push(element(&tag, &elements, &open));
+                elements.push(element(&tag, decoder, &elements, &open));
                 open.push(elements.len() - 1);
             }
-            Ok(Event::Empty(tag)) => elements.push(element(&tag, &elements, &open)),
+            Ok(Event::Empty(tag)) => elements.push(element(&tag, decoder, &elements, &open)),
             Ok(Event::End(_)) => {
                 open.pop();
             }
@@ -57,7 +58,7 @@ fn elements(page: &str) -> Vec<Element> {
     elements
 }
 
-fn element(tag: &BytesStart, elements: &[Element], open: &[usize]) -> Element {
+fn element(tag: &BytesStart, decoder: Decoder, elements: &[Element], open: &[usize]) -> Element {
     let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).unwrap();
     Element {
         name: text(tag.name().as_ref()),
@@ -65,7 +66,7 @@ fn element(tag: &BytesStart, elements: &[Element], open: &[usize]) -> Element {
             .attributes()
             .map(|one| {
                 let one = one.unwrap();
-                let value = one.unescape_value().unwrap().into_owned();
+                let value = one.decode_and_unescape_value(decoder).unwrap().into_owned();
                 (text(one.key.as_ref()), value)
             })
             .collect(),
