@@ -22,3 +22,4 @@ mod severity;
 mod size;
 mod spoiled;
 mod support;
+mod workbooks;

@@ -38,6 +38,7 @@ pub fn info(
             spans: field.last.is_some(),
         }),
         vineyard: vineyard(&trial.vineyard),
+        estimates: Vec::new(),
     }
 }
 

@@ -8,6 +8,7 @@
 //!
 //! Nothing is reckoned here.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use caneplot_plugin::Request;
@@ -16,7 +17,7 @@ use serde_json::{Map, Value as Json};
 
 use crate::Settings;
 use crate::derive::info;
-use crate::diagnostic::{Diagnostic, Severity};
+use crate::diagnostic::{Diagnostic, Place, Severity};
 use crate::hash::sha256;
 use crate::host::{self, Job, Plugin, PluginError, options};
 use crate::plan::{Plan, judge};
@@ -36,6 +37,10 @@ pub const RULES: &[(&str, &str)] = &[
         "size-report",
         "the earlier report can be read and has the response",
     ),
+    (
+        "size-difference",
+        "the difference that matters is typed or stands in the plan",
+    ),
     ("size-answer", "the plan and its spread allow an answer"),
     ("size-folder", "the folder of the answer can be written"),
 ];
@@ -45,6 +50,8 @@ pub const RULES: &[(&str, &str)] = &[
 pub struct Question {
     /// Options of the analysis.
     pub options: Map<String, Json>,
+    /// Where those that stand in the plan are written; the others were typed.
+    pub written: BTreeMap<String, Place>,
     /// Files read beside the plan.
     pub inputs: Vec<FileRecord>,
 }
@@ -105,9 +112,12 @@ pub fn sized(
             .iter()
             .find(|spec| spec.name == name);
         if let Some(mistake) = spec.and_then(|spec| options::mistake(plugin, spec, &value, &info)) {
-            mistakes.push(Diagnostic {
-                message: flags(&mistake.message, &name),
-                ..mistake
+            mistakes.push(match question.written.get(&name) {
+                Some(place) => mistake.at(place.clone()),
+                None => Diagnostic {
+                    message: flags(&mistake.message, &name),
+                    ..mistake
+                },
             });
         }
         options.insert(name, value);

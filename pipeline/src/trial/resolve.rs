@@ -33,6 +33,12 @@ mod status;
 mod vineyard;
 mod winter;
 
+/// Name of the trial of a folder, which is that of its report.
+#[must_use]
+pub fn name(folder: &Path) -> String {
+    general::folder_name(folder)
+}
+
 /// The trial of a folder.
 ///
 /// # Errors

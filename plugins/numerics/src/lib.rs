@@ -27,6 +27,7 @@ pub mod kinds;
 mod lookup;
 pub mod means;
 pub mod mixed;
+pub mod names;
 pub mod nonadditivity;
 pub mod noncentral;
 pub mod orthogonal;

@@ -27,6 +27,10 @@ pub struct Manifest {
     /// does in any case.
     #[serde(default = "yes")]
     pub uses_vines: bool,
+    /// Whether it reckons on what other analyses found: it then runs after them and finds their
+    /// results for programs in [`crate::request::TrialInfo::estimates`].
+    #[serde(default)]
+    pub uses_estimates: bool,
     /// Where what it found stands in a report.
     #[serde(default)]
     pub place: Place,

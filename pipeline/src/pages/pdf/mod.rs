@@ -18,7 +18,7 @@ use super::{Document, Kind, PagesError, Prepared};
 const STYLE: &str = include_str!("page.typ");
 
 /// Size of the sheets.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
 pub enum Paper {
     /// 210 mm by 297 mm.
     #[default]
@@ -33,6 +33,18 @@ const MARGIN: f64 = 20.0;
 const MILLIMETRE: f64 = 72.0 / 25.4;
 
 impl Paper {
+    /// Every size.
+    pub const ALL: [Paper; 2] = [Paper::A4, Paper::Letter];
+
+    /// Name of a report's file on this paper, so that what made it can be told from the folder.
+    #[must_use]
+    pub fn report(self) -> &'static str {
+        match self {
+            Paper::A4 => "report.pdf",
+            Paper::Letter => "report-letter.pdf",
+        }
+    }
+
     /// What typst calls it.
     fn name(self) -> &'static str {
         match self {
