@@ -141,8 +141,16 @@ impl<'a> Writer<'a> {
             });
         }
         let name = format!("figure-{}.svg", self.files.len() + 1);
+        // As wide as it was drawn to be, where the line is as long.
+        let width = svg
+            .split_once(" width=\"")
+            .and_then(|(_, rest)| rest.split_once("pt\""))
+            .and_then(|(width, _)| width.parse::<f64>().ok())
+            .map_or("auto".to_owned(), |width| {
+                format!("{:.1}pt", width.min(self.paper.lines().0))
+            });
         self.out.push_str(&format!(
-            "image({}, alt: {})",
+            "image({}, alt: {}, width: {width})",
             quoted(&name),
             quoted(&image.alt)
         ));
@@ -201,13 +209,34 @@ impl<'a> Writer<'a> {
         self.string(rest);
     }
 
+    /// Writes text as it stands; a unit such as kg/vine is not broken at its stroke.
     fn string(&mut self, text: &str) {
+        let mut rest = text;
+        while let Some(at) = rest.find('/') {
+            let start = rest[..at].rfind(' ').map_or(0, |blank| blank + 1);
+            let end = rest[at..].find(' ').map_or(rest.len(), |blank| at + blank);
+            let unit = &rest[start..end];
+            if unit.chars().count() <= LONGEST_UNIT {
+                self.quoted(&rest[..start]);
+                self.out.push_str(&format!("#box({})", quoted(unit)));
+            } else {
+                self.quoted(&rest[..end]);
+            }
+            rest = &rest[end..];
+        }
+        self.quoted(rest);
+    }
+
+    fn quoted(&mut self, text: &str) {
         if !text.is_empty() {
             self.out.push('#');
             self.out.push_str(&quoted(text));
         }
     }
 }
+
+/// Characters of the longest word with a stroke that is kept on one line; paths are longer.
+const LONGEST_UNIT: usize = 24;
 
 /// Characters of raised text and what they are on the line.
 const RAISED: [(char, char); 12] = [
