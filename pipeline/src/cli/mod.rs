@@ -89,6 +89,7 @@ impl PluginArguments {
                 program: None,
             },
             threads: self.threads.map_or(cores, usize::from),
+            paper: None,
             keep_jobs: self.keep_jobs.clone(),
         }
     }

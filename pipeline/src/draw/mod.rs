@@ -6,6 +6,7 @@
 //! furniture  draws grid, spines, ticks and titles
 //! marks      draws data; stage places and spreads it      spread symbols palette cells
 //! labels     letters, names and labels clear of the data  letters covered
+//! tips       the words a viewer shows where the reader points
 //! text       the font measured, markup read               wording wrap
 //! canvas     plotters' SVG backend, ten units to a point
 //! svg        one pass: raised text, title, description
@@ -43,6 +44,7 @@ mod symbols;
 mod tests;
 pub(crate) mod text;
 mod ticks;
+mod tips;
 mod titles;
 mod wording;
 pub(crate) mod wrap;
