@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 pub mod analyse;
 pub mod balanced;
+pub mod bulletin;
 pub mod check;
 pub mod cli;
 pub mod compare;
@@ -19,6 +20,7 @@ pub mod hash;
 pub mod host;
 pub mod journal;
 pub mod load;
+pub mod messages;
 pub mod nodes;
 pub mod pages;
 pub mod parallel;

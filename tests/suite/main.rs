@@ -7,6 +7,7 @@
     reason = "a helper of a test fails the test"
 )]
 
+mod bulletin;
 mod choosing;
 mod comparing;
 mod damaged;

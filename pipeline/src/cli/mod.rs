@@ -9,6 +9,7 @@ use clap::{Args, Parser, Subcommand};
 use crate::Settings;
 use crate::host::Limits;
 
+pub mod bulletin;
 pub mod check;
 pub mod compare;
 pub mod new;
@@ -39,6 +40,8 @@ enum Command {
     Plan(plan::PlanArguments),
     /// Say how many blocks, vines and seasons a planned trial needs
     Size(Box<size::SizeArguments>),
+    /// Tell a report again for growers, in two to four pages
+    Bulletin(bulletin::BulletinArguments),
     /// Make the folder of another run of a trial from its report
     New(new::NewArguments),
     /// Hold reports beside each other, or beside a published table
@@ -104,6 +107,7 @@ pub fn main() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Size(arguments) => size::run(&arguments),
+        Command::Bulletin(arguments) => bulletin::run(&arguments),
         Command::New(arguments) => new::run(&arguments),
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
