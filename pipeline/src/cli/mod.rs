@@ -13,6 +13,7 @@ pub mod bulletin;
 pub mod check;
 pub mod compare;
 pub mod new;
+pub mod journal;
 pub mod nodes;
 pub mod plan;
 pub mod plugins;
@@ -47,6 +48,8 @@ enum Command {
     Compare(compare::CompareArguments),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
+    /// Make tables, figures and texts for a paper from a report
+    Journal(journal::JournalArguments),
     /// How many nodes to leave on a vine, by its prunings or after a hard winter
     Nodes(nodes::NodesArguments),
     /// List, show and trust analysis plugins
@@ -89,6 +92,7 @@ impl PluginArguments {
                 program: None,
             },
             threads: self.threads.map_or(cores, usize::from),
+            paper: None,
             keep_jobs: self.keep_jobs.clone(),
         }
     }
@@ -107,6 +111,7 @@ pub fn main() -> ExitCode {
         Command::New(arguments) => new::run(&arguments),
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
+        Command::Journal(arguments) => journal::run(&arguments),
         Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {
             plugins::run(&arguments, &mut std::io::stdout(), &mut std::io::stderr())
