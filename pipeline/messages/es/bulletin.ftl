@@ -160,6 +160,7 @@ sure-unclear = ¿Qué tan seguro es? El intervalo probable va de menos a más. E
 sure-same = ¿Qué tan seguro es? El intervalo probable es estrecho y queda dentro de los límites fijados.
 sure-years = ¿Qué tan seguro es? El tamaño cambió de una campaña a otra más de lo que cambia por azar. Mire cada campaña y no se fíe del promedio.
 
+years-lead = Campaña por campaña, { $treatment } frente a { $control } dio:
 also-lead = ¿Qué más cambió de { $control } a { $treatment }?
 also-line = { $name }: { $phrase }.
 also-clear = { $direction ->
@@ -225,13 +226,14 @@ table-title = Medias de { $n ->
     }
 table-title-single = Medias de cada modo de podar
 table-units = El primer número está en la primera unidad del título; el que va entre paréntesis, en la segunda.
-table-control = con el que se comparan los demás
+table-control = para comparar
 table-least = En la primera columna de números, dos modos de podar deben diferir en unos { $amount } o más para que lo llamemos claro.
+table-stand = La cosecha es la de un viñedo completo: no se cuentan las cepas muertas ni las marras.
 table-years = Las medias ocultan que las campañas fueron distintas: vea la figura de cada campaña.
 
 figure-means = { $what } con cada modo de podar. Los puntos son medias; las barras muestran el intervalo probable de cada media.
 figure-years = { $what } en cada campaña. Los puntos son medias; las barras muestran el intervalo probable de cada media.
-figure-unit-note = { $one } es { $other }.
+figure-unit-note = Para pasar de { $first } a { $second }, multiplique por { $factor }.
 figure-alt-value = { $treatment }: { $amount }
 figure-alt = { $what }: { $values }.
 figure-season = Campaña
@@ -248,7 +250,8 @@ balance-inside = dentro de ese intervalo
 balance-low-edge = en el borde inferior de ese intervalo
 balance-high-edge = en el borde superior de ese intervalo
 balance-wide = más ancho que ese intervalo por ambos lados
-balance-none = no se halló un intervalo publicado para esta vegetación
+balance-line-alone = { $treatment }: { $amount } (probable: { $span }).
+balance-none = No se halló un intervalo publicado para la vegetación de estos:
 balance-caution = Esos intervalos vienen de otros viñedos. Úselos como guía, no como regla.
 balance-source = Fuente: { $text }
 balance-missing = La cosecha y la madera de poda de la misma campaña no se anotaron ambas, así que este ensayo no puede decirlo.
@@ -262,12 +265,12 @@ canopy-free = cepas libres, sin espaldera
 ## Dinero
 
 money-none = No se dieron precios, así que esta página no cuenta dinero. Más cosecha no es más ingreso hasta que se resta lo que cuesta.
-money-clear = Con los precios dados, { $treatment } dejó unos { $amount } { $direction ->
+money-clear = Con los precios dados, y tras los costos que cambian, { $treatment } dejó unos { $amount } { $direction ->
         [more] más
        *[less] menos
     } por campaña que { $control } (probable: { $range }).
 money-unclear = Con los precios dados, no está claro si { $treatment } o { $control } dejó más dinero: { $treatment } puede dejar { $bounds } por campaña.
-money-caution = Estas sumas valen solo para estos precios y estas campañas. Ponga los suyos y pregunte a un contador antes de gastar.
+money-caution = Estas sumas valen solo para estos precios y estas campañas. El informe completo los muestra. Ponga los suyos y pregunte a un contador antes de gastar.
 
 ## Límites
 

@@ -30,8 +30,8 @@ pub struct Scale {
     pub factor: f64,
     /// As printed, in the language of the page.
     pub unit: String,
-    /// Decimals.
-    pub decimals: u8,
+    /// Decimals; −1 rounds to tens.
+    pub decimals: i8,
 }
 
 /// How amounts of one response are shown.
@@ -48,8 +48,8 @@ pub struct Shown {
 /// Units as parsed, message and decimals: metric and, where growers use another, that of the United
 /// States.
 type Pair = (
-    (&'static str, &'static str, u8),
-    Option<(&'static str, &'static str, u8)>,
+    (&'static str, &'static str, i8),
+    Option<(&'static str, &'static str, i8)>,
 );
 
 const CROP_PER_AREA: Pair = (
@@ -130,7 +130,7 @@ pub fn shown(
         vines_per_plot: vineyard.vines_per_plot,
         ..Default::default()
     };
-    let scale = |(unit, message, decimals): (&str, &str, u8)| {
+    let scale = |(unit, message, decimals): (&str, &str, i8)| {
         let wanted = Unit::parse(unit).ok()?;
         Some(Scale {
             factor: own.factor_to(&wanted, &geometry).ok()?,
@@ -153,7 +153,7 @@ pub fn shown(
     }
 }
 
-fn single(unit: String, decimals: u8) -> Shown {
+fn single(unit: String, decimals: i8) -> Shown {
     Shown {
         first: Scale {
             factor: 1.0,
@@ -180,7 +180,7 @@ fn money(unit: &str, first: First) -> Option<Shown> {
     let scale = |factor: f64, ground: &str| Scale {
         factor,
         unit: format!("{currency}/{ground}"),
-        decimals: 0,
+        decimals: -1,
     };
     let hectare = scale(per_hectare, "ha");
     let acre = scale(per_hectare * HECTARES_IN_AN_ACRE, "acre");
@@ -403,7 +403,7 @@ mod tests {
         let sums = shown_in("USD/ha", Quantity::Other, &Vineyard::default());
         assert_eq!(
             sums.amount(1244.79, &language),
-            "1,245 USD/ha (504 USD/acre)"
+            "1,240 USD/ha (500 USD/acre)"
         );
     }
 

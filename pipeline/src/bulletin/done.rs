@@ -57,6 +57,11 @@ pub(super) fn factor_name(story: &Story, factor: &Factor) -> String {
     story.edits.worded(&factor.label).to_owned()
 }
 
+/// The same inside a sentence: "training system".
+pub(super) fn factor_inside(story: &Story, factor: &Factor) -> String {
+    super::topic::lower(story.edits.worded(&factor.label))
+}
+
 fn facts(story: &Story) -> Vec<String> {
     let language = story.language;
     let message = |name: &str| match name {
