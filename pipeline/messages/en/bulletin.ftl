@@ -89,6 +89,8 @@ unit-canes-vine = canes/vine
 unit-nodes-vine = nodes/vine
 unit-shoots-m = shoots/m
 unit-shoots-ft = shoots/ft
+unit-m = m
+unit-ft = ft
 unit-m2-kg = m²/kg
 unit-ft2-lb = ft²/lb
 
@@ -149,8 +151,8 @@ year-clear = { $direction ->
 year-unclear = no clear difference in { $year }, { $bounds }
 
 bounds-across = { $low } less to { $high } more
-bounds-above = { $low } to { $high } more
-bounds-below = { $low } to { $high } less
+bounds-above = { $range } more
+bounds-below = { $range } less
 
 answer-none = The report has no result that could be told in one sentence; the full report says why.
 

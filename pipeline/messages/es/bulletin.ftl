@@ -69,7 +69,7 @@ column-treatment = Poda
 ## Unidades
 
 unit-t-ha = t/ha
-unit-tons-acre = toneladas de EE. UU./acre
+unit-tons-acre = toneladas cortas/acre
 unit-kg-vine = kg/cepa
 unit-lb-vine = lb/cepa
 unit-kg-m = kg/m
@@ -89,6 +89,8 @@ unit-canes-vine = sarmientos/cepa
 unit-nodes-vine = yemas/cepa
 unit-shoots-m = brotes/m
 unit-shoots-ft = brotes/pie
+unit-m = m
+unit-ft = pies
 unit-m2-kg = m²/kg
 unit-ft2-lb = pie²/lb
 
@@ -117,16 +119,16 @@ answer-clear =
         [more] { $when } en un solo sitio, { $what } fue { $longer ->
             [yes] más largo
            *[no] mayor
-        } con { $treatment } que con { $control }: en unos { $amount } (probable: { $range }).
+        } con { $treatment } que con { $control }: en cerca de { $amount } (probable: { $range }).
        *[less] { $when } en un solo sitio, { $what } fue { $longer ->
             [yes] más corto
            *[no] menor
-        } con { $treatment } que con { $control }: en unos { $amount } (probable: { $range }).
+        } con { $treatment } que con { $control }: en cerca de { $amount } (probable: { $range }).
     }
 answer-hint = { $when } en un solo sitio, hay indicios, pero no pruebas, de que { $what } fue { $direction ->
         [more] mayor
        *[less] menor
-    } con { $treatment } que con { $control }: en unos { $amount } (probable: { $range }).
+    } con { $treatment } que con { $control }: en cerca de { $amount } (probable: { $range }).
 answer-unclear = { $when } en un solo sitio, no hallamos una diferencia clara en { $what } entre { $treatment } y { $control }: con { $treatment } puede ser { $bounds }.
 answer-same = { $when } en un solo sitio, { $what } fue más o menos igual con { $treatment } que con { $control }: el intervalo probable, { $bounds }, queda dentro del margen de { $band } que aquí cuenta como igual.
 answer-years-all =
@@ -134,24 +136,24 @@ answer-years-all =
         [more] En cada una de { $n } campañas en un solo sitio, { $what } fue { $longer ->
             [yes] más largo
            *[no] mayor
-        } con { $treatment } que con { $control }: en unos { $least } en { $leastyear } (probable: { $leastrange }) y en unos { $most } en { $mostyear } (probable: { $mostrange }).
+        } con { $treatment } que con { $control }: en cerca de { $least } en { $leastyear } (probable: { $leastrange }) y en cerca de { $most } en { $mostyear } (probable: { $mostrange }).
        *[less] En cada una de { $n } campañas en un solo sitio, { $what } fue { $longer ->
             [yes] más corto
            *[no] menor
-        } con { $treatment } que con { $control }: en unos { $least } en { $leastyear } (probable: { $leastrange }) y en unos { $most } en { $mostyear } (probable: { $mostrange }).
+        } con { $treatment } que con { $control }: en cerca de { $least } en { $leastyear } (probable: { $leastrange }) y en cerca de { $most } en { $mostyear } (probable: { $mostrange }).
     }
 answer-years-mixed = En un solo sitio, la diferencia en { $what } entre { $treatment } y { $control } cambió con la campaña: { $years }.
 answer-none = El informe no tiene un resultado que se pueda decir en una frase; el informe completo dice por qué.
 
 year-clear = { $direction ->
-        [more] unos { $amount } más en { $year } (probable: { $range })
-       *[less] unos { $amount } menos en { $year } (probable: { $range })
+        [more] cerca de { $amount } más en { $year } (probable: { $range })
+       *[less] cerca de { $amount } menos en { $year } (probable: { $range })
     }
 year-unclear = sin diferencia clara en { $year }, { $bounds }
 
 bounds-across = de { $low } menos a { $high } más
-bounds-above = de { $low } a { $high } más
-bounds-below = de { $low } a { $high } menos
+bounds-above = { $range } más
+bounds-below = { $range } menos
 
 sure-strong = ¿Qué tan seguro es? Todo el intervalo probable queda lejos de cero, así que la prueba es fuerte.
 sure-clear = ¿Qué tan seguro es? El intervalo probable no llega a cero: hay una diferencia, pero puede ser bastante menor de lo que parece.
@@ -164,8 +166,8 @@ years-lead = Campaña por campaña, { $treatment } frente a { $control } dio:
 also-lead = ¿Qué más cambió de { $control } a { $treatment }?
 also-line = { $name }: { $phrase }.
 also-clear = { $direction ->
-        [more] unos { $amount } más (probable: { $range })
-       *[less] unos { $amount } menos (probable: { $range })
+        [more] cerca de { $amount } más (probable: { $range })
+       *[less] cerca de { $amount } menos (probable: { $range })
     }
 also-unclear = sin diferencia clara, probable: { $bounds }
 also-same = más o menos igual, probable: { $bounds }
@@ -173,8 +175,8 @@ also-years = { $bounds }, según la campaña
 also-years-unclear = distinto en cada campaña, { $bounds }
 also-levels = Frente a { $control }, { $what } fue:
 level-clear = { $direction ->
-        [more] unos { $amount } mayor con { $treatment } (probable: { $range })
-       *[less] unos { $amount } menor con { $treatment } (probable: { $range })
+        [more] cerca de { $amount } mayor con { $treatment } (probable: { $range })
+       *[less] cerca de { $amount } menor con { $treatment } (probable: { $range })
     }
 level-unclear = sin diferencia clara con { $treatment }, probable: { $bounds }
 level-same = más o menos igual con { $treatment }, probable: { $bounds }
@@ -227,7 +229,7 @@ table-title = Medias de { $n ->
 table-title-single = Medias de cada modo de podar
 table-units = El primer número está en la primera unidad del título; el que va entre paréntesis, en la segunda.
 table-control = para comparar
-table-least = En la primera columna de números, dos modos de podar deben diferir en unos { $amount } o más para que lo llamemos claro.
+table-least = En la primera columna de números, dos modos de podar deben diferir en cerca de { $amount } o más para que lo llamemos claro.
 table-stand = La cosecha es la de un viñedo completo: no se cuentan las cepas muertas ni las marras.
 table-years = Las medias ocultan que las campañas fueron distintas: vea la figura de cada campaña.
 
@@ -265,7 +267,7 @@ canopy-free = cepas libres, sin espaldera
 ## Dinero
 
 money-none = No se dieron precios, así que esta página no cuenta dinero. Más cosecha no es más ingreso hasta que se resta lo que cuesta.
-money-clear = Con los precios dados, y tras los costos que cambian, { $treatment } dejó unos { $amount } { $direction ->
+money-clear = Con los precios dados, y tras los costos que cambian, { $treatment } dejó cerca de { $amount } { $direction ->
         [more] más
        *[less] menos
     } por campaña que { $control } (probable: { $range }).
@@ -279,7 +281,7 @@ limits-site =
         [one] Es un sitio y una campaña. Otro sitio, otro año, otra variedad u otro portainjerto pueden dar otra respuesta.
        *[other] Es un sitio y { $n } campañas. Otro sitio, otros años, otra variedad u otro portainjerto pueden dar otra respuesta.
     }
-limits-least = No pudo ver diferencias pequeñas. Para { $factor }, una diferencia en { $what } de menos de unos { $amount } no habría sido clara.
+limits-least = No pudo ver diferencias pequeñas. Para { $factor }, una diferencia en { $what } de menos de cerca de { $amount } no habría sido clara.
 limits-years = La respuesta cambió con la campaña para { $what }, así que un promedio de las campañas puede engañar.
 limits-unmeasured = No midió { $things }.
 limits-cause = No puede decir qué pasa con las cepas tras más años de la misma poda.
@@ -324,4 +326,4 @@ term-block-text = Una parte del viñedo que es pareja, con todos los modos de po
 term-plot = parcela
 term-plot-text = Un grupo de cepas vecinas podadas todas igual.
 term-ton = tonelada
-term-ton-text = t es una tonelada de 1000 kilogramos; la tonelada de EE. UU. tiene 2000 libras, o 907 kilogramos.
+term-ton-text = t es una tonelada de 1000 kilogramos. La tonelada corta, de EE. UU., tiene 2000 libras, o 907 kilogramos.

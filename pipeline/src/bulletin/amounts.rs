@@ -263,22 +263,15 @@ impl Shown {
     /// A likely range of a difference in words that say less and more, in both units.
     #[must_use]
     pub fn bounds(&self, low: f64, high: f64, language: &Language) -> String {
-        if low >= 0.0 {
-            let range = |low: &str, high: &str| {
-                language.say(
-                    "bounds-above",
-                    &[("low", low.into()), ("high", high.into())],
-                )
+        if low >= 0.0 || high <= 0.0 {
+            let (near, far) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
+            let both = |scale: &Scale| span(near, far, scale, language);
+            let range = self.both(language, both, "both-units", true);
+            let said = [("range", range.into())];
+            return match low >= 0.0 {
+                true => language.say("bounds-above", &said),
+                false => language.say("bounds-below", &said),
             };
-            let low = self.size(low, language);
-            return range(&low, &self.size(high, language));
-        }
-        if high <= 0.0 {
-            let (low, high) = (self.size(high, language), self.size(low, language));
-            return language.say(
-                "bounds-below",
-                &[("low", low.into()), ("high", high.into())],
-            );
         }
         let (low, high) = (self.size(low, language), self.size(high, language));
         language.say(
