@@ -111,6 +111,21 @@ fn edits_survive_another_run_and_their_values_follow_the_data() {
 }
 
 #[test]
+fn another_wage_changes_the_money_and_nothing_else() {
+    let scratch = Scratch::demo("node-number");
+    let before = bulletin(&scratch, "en");
+    scratch.change(
+        "prices.toml",
+        "wage = { likely = 17, low = 14, high = 20 }",
+        "wage = { likely = 40, low = 35, high = 45 }",
+    );
+    let after = bulletin(&scratch, "en");
+    let (old, new) = (part(&before, "money"), part(&after, "money"));
+    assert_ne!(old, new);
+    assert_eq!(before.replace(old, new), after);
+}
+
+#[test]
 fn cautions_stay_whatever_the_edits_say() {
     let scratch = Scratch::demo("node-number");
     let edits = scratch.read("bulletin.toml");

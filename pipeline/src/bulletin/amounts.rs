@@ -5,7 +5,7 @@
 
 use caneplot_plugin::request::{Quantity, Vineyard};
 
-use crate::messages::Language;
+use crate::messages::{Language, Said};
 use crate::trial::Unit;
 use crate::trial::unit::{Dimension, Per};
 
@@ -267,7 +267,7 @@ impl Shown {
             let (near, far) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
             let both = |scale: &Scale| span(near, far, scale, language);
             let range = self.both(language, both, "both-units", true);
-            let said = [("range", range.into())];
+            let said: [(&str, Said); 1] = [("range", range.into())];
             return match low >= 0.0 {
                 true => language.say("bounds-above", &said),
                 false => language.say("bounds-below", &said),

@@ -1,5 +1,6 @@
 //! `caneplot bulletin`: a report told again for growers.
 
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -71,8 +72,12 @@ fn made(arguments: &BulletinArguments) -> Result<(), Vec<Diagnostic>> {
     let report = earlier::read(&folder).map_err(|fault| vec![fault])?;
     let made = bulletin::bulletin(&report, edits, &language)?;
     if arguments.list_values {
+        // A reader of the list may close it early.
+        let mut out = std::io::stdout().lock();
         for (name, value) in made.values.all() {
-            println!("{{{name}}} = {value}");
+            if writeln!(out, "{{{name}}} = {value}").is_err() {
+                break;
+            }
         }
         return Ok(());
     }
