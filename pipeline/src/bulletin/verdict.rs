@@ -115,6 +115,7 @@ mod tests {
             differences: Vec::new(),
             test: None,
             seasons_test: None,
+            interaction_test: None,
             ranges: Vec::new(),
         }
     }
