@@ -21,6 +21,8 @@ pub struct Origin {
     pub seasons: Option<(HeadingPattern, Vec<String>)>,
     /// Columns whose headings name a season.
     pub seasonal: Vec<String>,
+    /// Whether its records have numbers and no lines, the first being 1.
+    pub numbered: bool,
 }
 
 impl Origin {
@@ -45,11 +47,12 @@ impl Origin {
             };
             format!("sheet '{sheet}'{cell}")
         });
+        let row = line.filter(|_| self.numbered);
         Place::Cell {
             path: self.path.as_str().into(),
             line,
             column: column.map(str::to_owned),
-            sheet,
+            sheet: sheet.or(row.map(|row| format!("row {row}"))),
         }
     }
 

@@ -9,6 +9,7 @@ use super::heads::Wanted;
 use super::opened::Opened;
 use super::season::{Belongs, belongs};
 use super::text::{Coded, list};
+use super::typed;
 use super::workbook;
 use super::{File, Measured, Part, wide};
 use crate::correct::{Edits, edited};
@@ -40,6 +41,8 @@ fn one_opened(wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnostic>> {
     let bytes = std::fs::read(&data.path).map_err(|error| vec![unreadable(wanted, &error)])?;
     let opened = if data.is_workbook() {
         workbook::opened(bytes, wanted)?
+    } else if data.is_typed() {
+        typed::opened(bytes, wanted)?
     } else {
         csv::opened(bytes, wanted)?
     };

@@ -250,18 +250,36 @@ pub struct DataFile {
 /// Endings of workbooks.
 const WORKBOOKS: &[&str] = &["xlsx", "xlsm", "ods"];
 
+/// Endings of tables whose columns have types: Parquet, and Arrow's file.
+const TYPED: &[&str] = &["parquet", "arrow", "feather"];
+
 impl DataFile {
     /// Whether it is a workbook, by its ending.
     #[must_use]
     pub fn is_workbook(&self) -> bool {
         is_workbook(&self.path)
     }
+
+    /// Whether it is a table whose columns have types, by its ending.
+    #[must_use]
+    pub fn is_typed(&self) -> bool {
+        is_typed(&self.path)
+    }
 }
 
 /// Whether a file is a workbook, by its ending.
 fn is_workbook(path: &Path) -> bool {
+    ends_in(path, WORKBOOKS)
+}
+
+/// Whether a file is a table whose columns have types, by its ending.
+fn is_typed(path: &Path) -> bool {
+    ends_in(path, TYPED)
+}
+
+fn ends_in(path: &Path, endings: &[&str]) -> bool {
     let ending = path.extension().and_then(|ending| ending.to_str());
-    ending.is_some_and(|ending| WORKBOOKS.contains(&ending.to_lowercase().as_str()))
+    ending.is_some_and(|ending| endings.contains(&ending.to_lowercase().as_str()))
 }
 
 /// The mark before the decimals of a number.

@@ -13,13 +13,13 @@ use crate::trial::section::Section;
 use crate::trial::words::{DECIMAL_MARKS, WINTERS};
 use crate::trial::{DataFile, HeadingPattern, Written};
 
+mod kinds;
 mod sheets;
 
-/// Endings of files that can be read: texts of separated cells, and workbooks.
-const ENDINGS: &[&str] = &["csv", "tsv", "txt", "xlsx", "xlsm", "ods"];
-
-/// Endings of tables that other programs write and this one does not read yet.
-const NOT_YET: &[&str] = &["parquet", "arrow", "feather"];
+/// Endings of files that can be read: texts of separated cells, workbooks, tables with types.
+const ENDINGS: &[&str] = &[
+    "csv", "tsv", "txt", "xlsx", "xlsm", "ods", "parquet", "arrow", "feather",
+];
 
 /// Texts that mean "not recorded" where a file does not say; the empty cell always does.
 const MISSING: &[&str] = &["", "NA", "-", "."];
@@ -103,6 +103,7 @@ fn file(section: &Section<'_>, folder: &Path, faults: &mut Faults) -> Vec<DataFi
         }
     };
     sheets::fit(section, &file, faults);
+    kinds::fit(section, &file, faults);
     let one = DataFile {
         file,
         path,
@@ -231,15 +232,6 @@ fn path(file: &str, folder: &Path) -> Result<PathBuf, Diagnostic> {
     let ending = relative
         .extension()
         .map(|ending| ending.to_string_lossy().to_lowercase());
-    if ending
-        .as_deref()
-        .is_some_and(|ending| NOT_YET.contains(&ending))
-    {
-        return Err(
-            fault(format!("'{file}' is a kind of file that is not read yet"))
-                .help("save the table as CSV and name the .csv file here"),
-        );
-    }
     if !ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str())) {
         return Err(fault(format!("'{file}' is not a kind of file that can be read")).help(
             "save it as CSV (from a spreadsheet: save as, CSV UTF-8), .xlsx or .ods and name that file here",
