@@ -20,6 +20,7 @@ pub mod load;
 pub mod nodes;
 pub mod parallel;
 pub mod plan;
+pub mod reduce;
 pub mod size;
 pub mod trial;
 pub mod write;
@@ -85,7 +86,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
         analysed: &analysed,
         undrawn: &[],
     };
-    let inputs = inputs(&trial, &loaded);
+    let inputs = inputs(&trial, &loaded, settings.threads)?;
     let undrawn = write::write(&mut draft, &report, inputs, settings.threads).map_err(stop)?;
     draft.finish().map_err(stop)?;
     Ok(Done {
@@ -110,7 +111,11 @@ pub fn passed(mut found: Vec<Diagnostic>) -> Result<Vec<Diagnostic>, Vec<Diagnos
 }
 
 /// Every file read, the trial file first.
-fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
+fn inputs(
+    trial: &trial::Trial,
+    loaded: &load::Loaded,
+    threads: usize,
+) -> Result<Vec<FileRecord>, Vec<Diagnostic>> {
     // The bytes of the file, which may begin with a mark that the text is without.
     let bytes = std::fs::read(&trial.source.path)
         .unwrap_or_else(|_| trial.source.text.clone().into_bytes());
@@ -121,6 +126,15 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
     };
     let mut records = vec![own];
     for file in &loaded.files {
+        if let Some(summary) = file
+            .origin
+            .summary
+            .as_deref()
+            .filter(|one| !one.inputs.is_empty())
+        {
+            records.extend(reduce::records(&summary.inputs, threads)?);
+            continue;
+        }
         // Two sheets of one workbook are one file.
         if records.iter().all(|known| known.path != file.origin.path) {
             records.push(FileRecord {
@@ -137,7 +151,7 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
             bytes: *bytes,
         });
     }
-    records
+    Ok(records)
 }
 
 fn lacking(analysed: &[Analysed], undrawn: &[(String, String)]) -> Vec<String> {

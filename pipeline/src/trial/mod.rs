@@ -245,6 +245,49 @@ pub struct DataFile {
     pub decimal: Option<DecimalMark>,
     /// How headings name a season, where one row holds several.
     pub headings: Option<Written<HeadingPattern>>,
+    /// What its records are reduced to before anything looks at them, where it is said.
+    pub summary: Option<Summary>,
+}
+
+/// What the records of large files are reduced to, and the files.
+#[derive(Debug, Clone)]
+pub struct Summary {
+    /// What becomes of the values of a plot.
+    pub how: Written<How>,
+    /// Whether it is a summary a plot even where vines are recorded.
+    pub of_plots: bool,
+    /// The files in the order of their names; none for an address in a network.
+    pub sources: Vec<SourceFile>,
+    /// The address, where the files are not in the trial folder.
+    pub address: Option<String>,
+}
+
+/// What becomes of many values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum How {
+    /// Their mean.
+    Mean,
+    /// Their sum.
+    Sum,
+    /// How many there are.
+    Count,
+}
+
+impl How {
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        words::SUMMARIES.word(self)
+    }
+}
+
+/// A file of a summary.
+#[derive(Debug, Clone)]
+pub struct SourceFile {
+    /// From the trial folder, `/` between folders.
+    pub name: String,
+    /// Absolute path.
+    pub path: PathBuf,
 }
 
 /// Endings of workbooks.

@@ -28,7 +28,8 @@ fn table(name: &str, bytes: &[u8], columns: &[(&str, &str)]) -> Bench {
 fn texts(bench: &Bench, response: usize) -> Vec<String> {
     let loaded = bench.loaded();
     let values = &loaded.measured[response].values[0].values;
-    let text = |value: &Option<crate::decimal::Decimal>| value.map_or("-".into(), |v| v.to_string());
+    let text =
+        |value: &Option<crate::decimal::Decimal>| value.map_or("-".into(), |v| v.to_string());
     values.iter().map(text).collect()
 }
 
@@ -47,7 +48,10 @@ fn every_kind_of_column_keeps_its_digits() {
         let kg = texts(&bench, 0);
         assert_eq!(kg, texts(&plain, 0), "{name}");
         assert_eq!(texts(&bench, 1), kg, "{name}");
-        assert_eq!(texts(&bench, 2)[..5], ["-0.15", "-0.10", "-0.05", "0.00", "0.05"]);
+        assert_eq!(
+            texts(&bench, 2)[..5],
+            ["-0.15", "-0.10", "-0.05", "0.00", "0.05"]
+        );
         assert_eq!(texts(&bench, 3)[..3], ["-", "-", "0.30000000000000004"]);
         assert_eq!(texts(&bench, 4)[..2], ["200", "199"]);
         let loaded = bench.loaded();
@@ -55,7 +59,11 @@ fn every_kind_of_column_keeps_its_digits() {
         assert_eq!(loaded.index.plots[2].block(), Some("B1"));
         assert_eq!(loaded.files[0].lines, (1..=12).collect::<Vec<_>>());
         let note = only(&loaded.remarks, "unread-columns");
-        assert!(note.message.contains("'alive', 'track', 'place' and 'zoned'"), "{note}");
+        assert!(
+            note.message
+                .contains("'alive', 'track', 'place' and 'zoned'"),
+            "{note}"
+        );
         assert!(bench.checked().iter().all(|one| one.rule != "not-a-number"));
     }
 }
@@ -86,7 +94,11 @@ fn a_column_that_holds_no_single_values_is_an_error_at_its_name() {
         let errors = table("kinds.parquet", PARQUET, &[(column, "index")]).load_errors();
         let fault = only(&errors, "column-type");
         assert!(fault.message.contains(says), "{fault}");
-        assert!(fault.to_string().contains(&format!("kinds.parquet, column '{column}'")));
+        assert!(
+            fault
+                .to_string()
+                .contains(&format!("kinds.parquet, column '{column}'"))
+        );
     }
 }
 
@@ -95,7 +107,12 @@ fn a_fault_is_located_by_its_row() {
     let bench = table("kinds.parquet", PARQUET, &[("block", "index")]);
     let found = bench.checked();
     let fault = only(&found, "not-a-number");
-    assert!(fault.to_string().contains("kinds.parquet, row 1, column 'block'"), "{fault}");
+    assert!(
+        fault
+            .to_string()
+            .contains("kinds.parquet, row 1, column 'block'"),
+        "{fault}"
+    );
 }
 
 #[test]
@@ -126,9 +143,16 @@ fn keys_for_texts_are_refused() {
         let bench = table("kinds.parquet", PARQUET, &[("kg", "kg/vine")]);
         let path = bench.folder.path().join("trial.toml");
         let text = std::fs::read_to_string(&path).unwrap();
-        let text = text.replace("\"kinds.parquet\"\n", &format!("\"kinds.parquet\"\n{key}\n"));
+        let text = text.replace(
+            "\"kinds.parquet\"\n",
+            &format!("\"kinds.parquet\"\n{key}\n"),
+        );
         std::fs::write(&path, text).unwrap();
         let faults = crate::trial::read(bench.folder.path()).unwrap_err();
-        assert!(only(&faults, "data-file").message.contains("is for texts"), "{}", shown(&faults));
+        assert!(
+            only(&faults, "data-file").message.contains("is for texts"),
+            "{}",
+            shown(&faults)
+        );
     }
 }

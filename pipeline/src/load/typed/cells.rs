@@ -22,10 +22,7 @@ pub(super) fn put(array: &dyn Array, cells: &mut Vec<Cell>) {
         array.dtype().to_storage(),
         ArrowDataType::Float32 | ArrowDataType::Float64
     );
-    let is_time = matches!(
-        array.dtype().to_storage(),
-        ArrowDataType::Timestamp(..)
-    );
+    let is_time = matches!(array.dtype().to_storage(), ArrowDataType::Timestamp(..));
     let write = get_value_display(array, "");
     for row in 0..array.len() {
         let mut text = String::new();
