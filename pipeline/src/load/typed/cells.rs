@@ -1,6 +1,8 @@
 //! Arrow arrays to cells of text.
 
-use polars_arrow::array::{Array, PrimitiveArray, get_value_display};
+use polars_arrow::array::{
+    Array, DictionaryArray, PrimitiveArray, Utf8Array, Utf8ViewArray, get_value_display,
+};
 use polars_arrow::datatypes::ArrowDataType;
 
 use crate::load::opened::Cell;
@@ -17,6 +19,9 @@ pub(super) fn put(array: &dyn Array, cells: &mut Vec<Cell>) {
             cells.extend(numbers.iter().map(|number| Some(decimal(*number?, *scale))));
             return;
         }
+    }
+    if put_texts(array, cells) || put_categories(array, cells) {
+        return;
     }
     let is_float = matches!(
         array.dtype().to_storage(),
@@ -39,6 +44,43 @@ pub(super) fn put(array: &dyn Array, cells: &mut Vec<Cell>) {
         }
         cells.push((!text.is_empty()).then_some(text));
     }
+}
+
+/// Adds the cells of an array of texts; false where it is none.
+fn put_texts(array: &dyn Array, cells: &mut Vec<Cell>) -> bool {
+    let any = array.as_any();
+    let text = |text: Option<&str>| text.filter(|text| !text.is_empty()).map(str::to_owned);
+    if let Some(texts) = any.downcast_ref::<Utf8ViewArray>() {
+        cells.extend(texts.iter().map(text));
+    } else if let Some(texts) = any.downcast_ref::<Utf8Array<i64>>() {
+        cells.extend(texts.iter().map(text));
+    } else if let Some(texts) = any.downcast_ref::<Utf8Array<i32>>() {
+        cells.extend(texts.iter().map(text));
+    } else {
+        return false;
+    }
+    true
+}
+
+/// Adds the cells of an array of categories, each the one its number stands for; false where it is
+/// none.
+fn put_categories(array: &dyn Array, cells: &mut Vec<Cell>) -> bool {
+    macro_rules! of {
+        ($($key:ty),*) => {
+            $(if let Some(numbers) = array.as_any().downcast_ref::<DictionaryArray<$key>>() {
+                let mut names = Vec::new();
+                put(numbers.values().as_ref(), &mut names);
+                let name = |row| {
+                    let known = !numbers.is_null(row);
+                    known.then(|| names.get(numbers.key_value(row)).cloned().flatten()).flatten()
+                };
+                cells.extend((0..numbers.len()).map(name));
+                return true;
+            })*
+        };
+    }
+    of!(i8, i16, i32, i64, u8, u16, u32, u64);
+    false
 }
 
 /// A moment at midnight is a date: many programs know no other.

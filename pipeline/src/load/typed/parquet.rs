@@ -4,7 +4,7 @@ use std::io::Cursor;
 
 use polars::error::{PolarsError, PolarsResult};
 use polars_arrow::array::Array;
-use polars_arrow::datatypes::ArrowSchema;
+use polars_arrow::datatypes::{ArrowDataType, ArrowSchema, Field};
 use polars_buffer::Buffer;
 use polars_parquet::read::{
     BasicDecompressor, FileMetadata, PageReader, column_iter_to_arrays, infer_schema, read_metadata,
@@ -67,9 +67,21 @@ impl Table {
                 pages.push(BasicDecompressor::new(reader, Vec::new()));
                 types.push(&part.descriptor().descriptor.primitive_type);
             }
-            let (mut found, _) = column_iter_to_arrays(pages, types, field.clone(), None)?;
+            let (mut found, _) = column_iter_to_arrays(pages, types, plain(field), None)?;
             arrays.append(&mut found);
         }
         Ok(arrays)
     }
+}
+
+/// A column of categories as the texts they stand for.
+fn plain(field: &Field) -> Field {
+    let mut plain = field.clone();
+    if let ArrowDataType::Dictionary(_, values, _) = &field.dtype {
+        plain.dtype = match values.as_ref() {
+            ArrowDataType::Utf8 | ArrowDataType::LargeUtf8 => ArrowDataType::Utf8View,
+            other => other.clone(),
+        };
+    }
+    plain
 }
