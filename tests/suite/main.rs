@@ -26,5 +26,6 @@ mod several;
 mod severity;
 mod size;
 mod spoiled;
+mod stream;
 mod support;
 mod workbooks;
