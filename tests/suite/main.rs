@@ -7,6 +7,7 @@
     reason = "a helper of a test fails the test"
 )]
 
+mod bulletin;
 mod choosing;
 mod comparing;
 mod damaged;
@@ -14,11 +15,14 @@ mod demo;
 mod dirty;
 mod field;
 mod formats;
+mod money;
+mod journal;
 mod plan;
 mod plugins;
 mod reference;
 mod refusals;
 mod reproducible;
+mod several;
 mod severity;
 mod size;
 mod spoiled;

@@ -147,15 +147,12 @@ struct Places {
     plot: Classifier,
 }
 
-/// The name a row has in a classifier.
-fn name(of: &Classifier, row: usize) -> &str {
-    &of.levels[of.codes[row]]
-}
-
 impl Places {
     fn words(&self, row: usize) -> String {
-        let block = self.block.as_ref().map(|block| ("block", name(block, row)));
-        names::plot(name(&self.plot, row), block.into_iter())
+        let plot = &self.plot.levels[self.plot.codes[row]];
+        let block = self.block.iter();
+        let block = block.map(|of| ("block", of.levels[of.codes[row]].as_str()));
+        names::plot(plot, block)
     }
 
     fn strata(
