@@ -6,8 +6,10 @@ use std::path::{Path, PathBuf};
 
 pub mod analyse;
 pub mod balanced;
+pub mod bulletin;
 pub mod check;
 pub mod cli;
+pub mod compare;
 pub mod correct;
 pub mod decimal;
 pub mod derive;
@@ -16,10 +18,15 @@ pub mod draw;
 pub mod earlier;
 pub mod hash;
 pub mod host;
+pub mod journal;
 pub mod load;
+pub mod messages;
 pub mod nodes;
+pub mod pages;
 pub mod parallel;
 pub mod plan;
+pub mod rerun;
+pub mod several;
 pub mod size;
 pub mod trial;
 pub mod write;
@@ -39,6 +46,8 @@ pub struct Settings {
     pub limits: host::Limits,
     /// Threads and worker processes at one time.
     pub threads: usize,
+    /// The paper of the report as PDF, where one is wanted.
+    pub paper: Option<pages::Paper>,
     /// Where the job folders of failed analyses are kept.
     pub keep_jobs: Option<PathBuf>,
 }
@@ -55,6 +64,23 @@ pub struct Done {
     /// What the host has to say beside: where a failed job is kept, how far workers were confined.
     /// It names places of this machine, so it is told and not written into the report.
     pub told: BTreeSet<String>,
+    /// What a summary of several trials says of it.
+    pub facts: Facts,
+}
+
+/// A run in numbers.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Facts {
+    /// Plots of the trial.
+    pub plots: usize,
+    /// Its seasons; 1 where it names none.
+    pub seasons: usize,
+    /// Analyses that gave findings.
+    pub analyses: usize,
+    /// Analyses that gave none.
+    pub failed: usize,
+    /// The first of the main results.
+    pub headline: Option<String>,
 }
 
 /// The whole program: load, check, derive, analyse, draw, write.
@@ -70,6 +96,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let plugins = host::discover(&settings.plugin_dirs, &settings.limits);
     let mut plan = analyse::plan(&trial, &derived, &plugins)?;
     remarks.append(&mut plan.remarks);
+    remarks.extend(rerun::changed(&trial, &plan.jobs));
     let analysed = analyse::analyse(&mut plan, &derived, settings);
 
     let place = settings.out.join(&trial.name);
@@ -85,11 +112,26 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
         analysed: &analysed,
         undrawn: &[],
     };
+    for (path, bytes) in rerun::forms::kept(&trial, &loaded) {
+        draft.write(&path, &bytes).map_err(stop)?;
+    }
     let inputs = inputs(&trial, &loaded);
-    let undrawn = write::write(&mut draft, &report, inputs, settings.threads).map_err(stop)?;
+    let how = write::How {
+        threads: settings.threads,
+        paper: settings.paper,
+    };
+    let undrawn = write::write(&mut draft, &report, inputs, how).map_err(stop)?;
+    let facts = Facts {
+        plots: loaded.index.plots.len(),
+        seasons: loaded.index.seasons.len(),
+        analyses: analysed.iter().filter(|one| one.result.is_ok()).count(),
+        failed: analysed.iter().filter(|one| one.result.is_err()).count(),
+        headline: write::first_result(&report),
+    };
     draft.finish().map_err(stop)?;
     Ok(Done {
         place,
+        facts,
         lacking: lacking(&analysed, &undrawn),
         told: analysed.into_iter().flat_map(|one| one.notes).collect(),
         remarks,

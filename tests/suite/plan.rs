@@ -7,7 +7,7 @@ use std::process::Output;
 use crate::support::{assert_same, caneplot, files, said};
 
 /// A plan with a vineyard of rows of unequal length, gaps and guards.
-fn plan(design: &str, factors: &str) -> String {
+pub fn plan(design: &str, factors: &str) -> String {
     format!(
         "[trial]\ntitle = \"Trial & trellis <of> the upper block\"\nquestion = \"How many nodes?\"\n\
          seasons = \"2027-2028\"\nseed = 20261125\n\n\
@@ -21,7 +21,7 @@ fn plan(design: &str, factors: &str) -> String {
     )
 }
 
-const NODES: &str =
+pub const NODES: &str =
     "[factors.nodes]\nlevels = [12, 24, 36, 48]\nunit = \"nodes/vine\"\ncontrol = 24\n";
 const TWO: &str = "[factors.system]\nrole = \"whole plot\"\nlevels = [\"HT\", \"SC\", \"CP\"]\n\
                    [factors.nodes]\nrole = \"sub plot\"\nlevels = [24, 40]\nunit = \"nodes/vine\"\n";
@@ -29,19 +29,19 @@ const TWO: &str = "[factors.system]\nrole = \"whole plot\"\nlevels = [\"HT\", \"
 const FEW: &str = "[records]\npruning = [\"pruning_weight\"]\nharvest = [\"yield\", \"brix\"]\n\n";
 const LEAF: &str = "[factors.leaf]\nrole = \"sub-sub plot\"\nlevels = [\"kept\", \"pulled\"]\n";
 
-struct Place(tempfile::TempDir);
+pub struct Place(tempfile::TempDir);
 
 impl Place {
-    fn new() -> Self {
+    pub fn new() -> Self {
         Self(tempfile::tempdir().expect("a scratch folder"))
     }
 
-    fn path(&self, name: &str) -> PathBuf {
+    pub fn path(&self, name: &str) -> PathBuf {
         self.0.path().join(name)
     }
 
     /// `caneplot plan` on a text.
-    fn plan(&self, text: &str, out: &str) -> Output {
+    pub fn plan(&self, text: &str, out: &str) -> Output {
         fs::write(self.path("plan.toml"), text).expect("written");
         caneplot()
             .arg("plan")
@@ -243,5 +243,59 @@ fn sheets_guard_what_is_typed_and_keep_treatments_to_themselves() {
     assert!(
         harvest.starts_with("season,block,plot,vine,vineyard_row,position,nodes,status"),
         "{harvest}"
+    );
+}
+
+#[test]
+fn what_is_recorded_before_the_treatments_has_a_sheet_of_its_own() {
+    let place = Place::new();
+    let text = plan("kind = \"randomised block\"\nblocks = 4", NODES);
+    let before = "[covariates.prunings_before]\ncolumn = \"wood_before_kg\"\nis = \"pruning weight\"\n\
+                  unit = \"kg/vine\"\n\n[covariates.brix_before]\nis = \"soluble solids\"\nunit = \"Brix\"\n\n";
+    let text = text.replace("[field]", &format!("{before}{FEW}[field]"));
+    let output = place.plan(&text, "trial");
+    assert!(output.status.success(), "{}", said(&output));
+    let trial = place.path("trial");
+    let made = files(&trial);
+    let of = |name: &str| String::from_utf8_lossy(&made[name]).into_owned();
+    assert!(
+        of("baseline.csv").starts_with("block,plot,vine,vineyard_row,position,wood_before_kg,date"),
+        "{}",
+        of("baseline.csv")
+    );
+    assert_eq!(of("baseline.csv").lines().count(), 1 + 4 * 4 * 4);
+    assert_eq!(of("baseline-plots.csv").lines().count(), 1 + 4 * 4);
+    assert!(of("sheets/baseline.xlsx").contains("<sheet name=\"Baseline B4\""));
+    assert!(!of("sheets/2027.xlsx").contains("Baseline"));
+    assert!(of("README.md").contains("- **Baseline**, once, before the treatments begin"));
+    caneplot_tests::fill::fill(&trial, 7).expect("filled in");
+    caneplot_tests::fill_workbooks::fill_workbooks(&trial).expect("filled in");
+    let output = caneplot()
+        .arg("run")
+        .arg(&trial)
+        .arg("--out")
+        .arg(place.path("out"))
+        .output()
+        .expect("the program starts");
+    assert!(output.status.success(), "{}", said(&output));
+    let report = fs::read_to_string(place.path("out/trial/report.md")).expect("a report");
+    assert!(report.contains("prunings before"), "adjusted for");
+}
+
+#[test]
+fn a_covariate_of_a_plan_cannot_take_the_column_of_a_response() {
+    let place = Place::new();
+    let text = plan("kind = \"randomised block\"\nblocks = 4", NODES);
+    let taken =
+        "[covariates.crop_before]\ncolumn = \"crop_kg\"\nis = \"yield\"\nunit = \"kg/vine\"\n\n";
+    let output = place.plan(
+        &text.replace("[field]", &format!("{taken}[field]")),
+        "trial",
+    );
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        said(&output).contains("the column 'crop_kg' is taken"),
+        "{}",
+        said(&output)
     );
 }

@@ -22,7 +22,7 @@ use std::sync::Arc;
 use caneplot_plugin::request::{DesignKind, Role};
 
 use crate::diagnostic::{Diagnostic, Place, Source};
-use crate::trial::{Factor, Vineyard, Written};
+use crate::trial::{Factor, Response, Vineyard, Written};
 
 pub mod chance;
 pub mod draw;
@@ -76,10 +76,25 @@ pub struct Plan {
     pub field: Option<Field>,
     /// What is recorded, when.
     pub records: Records,
+    /// What is recorded before the treatments begin.
+    pub covariates: Vec<Response>,
+    /// What its size is to be reckoned with.
+    pub size: Vec<Wanted>,
     /// Seed of the layout.
     pub seed: u64,
     /// Where `seed = …` would be inserted in the text that lacks it.
     pub seed_goes: Option<usize>,
+}
+
+/// One thing that the size of a trial is reckoned with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// Its key.
+    pub name: &'static str,
+    /// Its value: a number or a text.
+    pub value: serde_json::Value,
+    /// Where it is written.
+    pub span: Range<usize>,
 }
 
 /// A level combination: the level of each factor, in the order of the factors.

@@ -78,6 +78,7 @@ pub(in crate::host) fn trial() -> Trial {
         analyses: None,
         seed: 9,
         prices: None,
+        rerun: None,
     }
 }
 
