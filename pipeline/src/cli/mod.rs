@@ -11,8 +11,8 @@ use crate::host::Limits;
 
 pub mod check;
 pub mod compare;
-pub mod new;
 pub mod journal;
+pub mod new;
 pub mod nodes;
 pub mod plan;
 pub mod plugins;
