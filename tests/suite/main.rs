@@ -19,6 +19,7 @@ mod reference;
 mod refusals;
 mod reproducible;
 mod severity;
+mod sheets;
 mod size;
 mod spoiled;
 mod support;
