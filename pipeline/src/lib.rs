@@ -6,8 +6,10 @@ use std::path::{Path, PathBuf};
 
 pub mod analyse;
 pub mod balanced;
+pub mod bulletin;
 pub mod check;
 pub mod cli;
+pub mod compare;
 pub mod correct;
 pub mod decimal;
 pub mod derive;
@@ -16,11 +18,15 @@ pub mod draw;
 pub mod earlier;
 pub mod hash;
 pub mod host;
+pub mod journal;
 pub mod load;
+pub mod messages;
 pub mod nodes;
 pub mod pages;
 pub mod parallel;
 pub mod plan;
+pub mod reduce;
+pub mod rerun;
 pub mod several;
 pub mod size;
 pub mod trial;
@@ -91,6 +97,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let plugins = host::discover(&settings.plugin_dirs, &settings.limits);
     let mut plan = analyse::plan(&trial, &derived, &plugins)?;
     remarks.append(&mut plan.remarks);
+    remarks.extend(rerun::changed(&trial, &plan.jobs));
     let analysed = analyse::analyse(&mut plan, &derived, settings);
 
     let place = settings.out.join(&trial.name);
@@ -106,7 +113,10 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
         analysed: &analysed,
         undrawn: &[],
     };
-    let inputs = inputs(&trial, &loaded);
+    for (path, bytes) in rerun::forms::kept(&trial, &loaded) {
+        draft.write(&path, &bytes).map_err(stop)?;
+    }
+    let inputs = inputs(&trial, &loaded, settings.threads)?;
     let how = write::How {
         threads: settings.threads,
         paper: settings.paper,
@@ -143,7 +153,11 @@ pub fn passed(mut found: Vec<Diagnostic>) -> Result<Vec<Diagnostic>, Vec<Diagnos
 }
 
 /// Every file read, the trial file first.
-fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
+fn inputs(
+    trial: &trial::Trial,
+    loaded: &load::Loaded,
+    threads: usize,
+) -> Result<Vec<FileRecord>, Vec<Diagnostic>> {
     // The bytes of the file, which may begin with a mark that the text is without.
     let bytes = std::fs::read(&trial.source.path)
         .unwrap_or_else(|_| trial.source.text.clone().into_bytes());
@@ -154,6 +168,15 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
     };
     let mut records = vec![own];
     for file in &loaded.files {
+        if let Some(summary) = file
+            .origin
+            .summary
+            .as_deref()
+            .filter(|one| !one.inputs.is_empty())
+        {
+            records.extend(reduce::records(&summary.inputs, threads)?);
+            continue;
+        }
         // Two sheets of one workbook are one file.
         if records.iter().all(|known| known.path != file.origin.path) {
             records.push(FileRecord {
@@ -163,6 +186,13 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
             });
         }
     }
+    if let Some(prices) = &trial.prices {
+        records.push(FileRecord {
+            path: trial::prices::PRICES_FILE.to_owned(),
+            sha256: prices.sha256.clone(),
+            bytes: prices.bytes,
+        });
+    }
     if let Some((sha256, bytes)) = &loaded.corrections.file {
         records.push(FileRecord {
             path: correct::CORRECTIONS_FILE.to_owned(),
@@ -170,7 +200,7 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
             bytes: *bytes,
         });
     }
-    records
+    Ok(records)
 }
 
 fn lacking(analysed: &[Analysed], undrawn: &[(String, String)]) -> Vec<String> {

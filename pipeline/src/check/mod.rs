@@ -8,6 +8,7 @@ mod dates;
 mod design;
 mod drift;
 mod far;
+mod field_drift;
 mod jumps;
 mod keys;
 mod latin;
@@ -17,7 +18,7 @@ mod mates;
 mod names;
 mod nodes;
 mod places;
-mod ranges;
+pub(crate) mod ranges;
 mod repeated;
 mod ripe;
 mod robust;
@@ -232,6 +233,7 @@ pub fn rules() -> &'static [Rule] {
         repeated::REPEATED_PLOT,
         rounding::ROUNDING,
         drift::DRIFT,
+        field_drift::FIELD_DRIFT,
         jumps::SEASON_JUMP,
     ];
     RULES

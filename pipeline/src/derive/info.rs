@@ -39,6 +39,7 @@ pub fn info(
         }),
         vineyard: vineyard(&trial.vineyard),
         estimates: Vec::new(),
+        prices: trial.prices.as_ref().map(|file| file.prices.clone()),
     }
 }
 

@@ -16,8 +16,8 @@ mod map;
 mod record;
 mod sheets;
 mod trial_file;
-mod workbook;
-mod xml;
+pub(crate) mod workbook;
+pub(crate) mod xml;
 
 /// The files of a layout's folder, by their path in it.
 ///
@@ -85,7 +85,11 @@ pub fn write(layout: &Layout, place: &Path) -> Result<(), Diagnostic> {
     put(&files, place).map_err(|error| fault(error.to_string()))
 }
 
-fn put(files: &[(String, Vec<u8>)], place: &Path) -> io::Result<()> {
+/// Files into a new folder that appears whole or not at all.
+///
+/// # Errors
+/// The system refuses.
+pub(crate) fn put(files: &[(String, Vec<u8>)], place: &Path) -> io::Result<()> {
     let parent = place
         .parent()
         .filter(|parent| !parent.as_os_str().is_empty())

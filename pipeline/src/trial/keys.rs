@@ -16,6 +16,7 @@ pub(super) const TABLES: &[&str] = &[
     "ratios",
     "analyses",
     "checks",
+    "rerun",
 ];
 
 /// Keys of `[trial]`.
@@ -58,6 +59,8 @@ pub(super) const DATA: &[&str] = &[
     "sheets",
     "season_from",
     "seasons_in_headings",
+    "summary",
+    "summary_of",
 ];
 
 /// Keys of `[status]`.
@@ -86,3 +89,6 @@ pub(super) const COVARIATE: &[&str] = &["column", "unit", "report_in", "is", "la
 
 /// Keys of a line of `[ratios]`.
 pub(super) const RATIO: &[&str] = &["of", "per", "unit", "label"];
+
+/// Keys of `[rerun]`.
+pub(super) const RERUN: &[&str] = &["of", "findings", "program", "analyses"];

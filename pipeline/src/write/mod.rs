@@ -8,6 +8,7 @@ use caneplot_plugin::findings::{Figure, Section};
 use caneplot_plugin::manifest::Place;
 use serde::Serialize;
 
+pub mod answer;
 pub mod cautions;
 pub mod citations;
 mod corrections;

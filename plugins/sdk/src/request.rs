@@ -15,6 +15,7 @@ use serde_json::Value as Json;
 
 pub use crate::balanced::{Light, PruningRule};
 use crate::estimates::Handed;
+use crate::prices::Prices;
 
 /// The whole request except the tables.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -63,6 +64,9 @@ pub struct TrialInfo {
     /// whose manifest says `uses_estimates`, which runs after them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub estimates: Vec<Handed>,
+    /// Prices and costs, where the trial has a file of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub prices: Option<Prices>,
 }
 
 /// How the places of plots are declared.
