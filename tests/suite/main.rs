@@ -24,6 +24,7 @@ mod refusals;
 mod reproducible;
 mod several;
 mod severity;
+mod sheets;
 mod size;
 mod spoiled;
 mod stream;
