@@ -155,10 +155,22 @@ impl Language {
         said.into_owned()
     }
 
-    /// A number with so many decimals and a true minus sign.
+    /// Whether it writes a comma before decimals.
     #[must_use]
-    pub fn number(&self, value: f64, decimals: u8) -> String {
-        let text = format!("{value:.*}", usize::from(decimals));
+    pub fn has_comma(&self) -> bool {
+        self.number(0.5, 1).contains(',')
+    }
+
+    /// A number with so many decimals and a true minus sign; below zero decimals, rounded to tens
+    /// (−1), hundreds (−2) and so on.
+    #[must_use]
+    pub fn number(&self, value: f64, decimals: i8) -> String {
+        let step = 10f64.powi(i32::from(decimals.min(0)).abs());
+        let value = match decimals < 0 {
+            true => (value / step).round() * step,
+            false => value,
+        };
+        let text = format!("{value:.*}", usize::from(decimals.max(0).unsigned_abs()));
         let text = match text.strip_prefix('-') {
             // Minus nothing is nothing.
             Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_owned(),
@@ -270,6 +282,7 @@ mod tests {
         for (tag, value, decimals, text) in [
             ("en", 1234.56, 1, "1,234.6"),
             ("es", 1234.56, 1, "1234,6"),
+            ("en", 4136.0, -1, "4,140"),
             ("es", 12345.0, 0, "12.345"),
             ("es-MX", 0.5, 1, "0.5"),
             ("es-US", 0.5, 2, "0.50"),

@@ -234,5 +234,5 @@ fn a_bulletin_is_verified_and_the_same_bytes_again() {
             assert_eq!(before.get(&name), Some(&bytes), "{name}");
         }
     }
-    assert!(page.contains("toneladas de EE. UU./acre"), "{page}");
+    assert!(page.contains("toneladas cortas/acre"), "{page}");
 }

@@ -89,10 +89,13 @@ unit-canes-vine = canes/vine
 unit-nodes-vine = nodes/vine
 unit-shoots-m = shoots/m
 unit-shoots-ft = shoots/ft
+unit-m = m
+unit-ft = ft
 unit-m2-kg = m²/kg
 unit-ft2-lb = ft²/lb
 
 both-units = { $first } ({ $second })
+both-ranges = { $first }; { $second }
 span = { $low } to { $high }
 
 ## Treatments
@@ -145,11 +148,11 @@ year-clear = { $direction ->
         [more] about { $amount } more in { $year } (likely { $range })
        *[less] about { $amount } less in { $year } (likely { $range })
     }
-year-unclear = no clear difference in { $year } ({ $bounds })
+year-unclear = no clear difference in { $year }, { $bounds }
 
 bounds-across = { $low } less to { $high } more
-bounds-above = { $low } to { $high } more
-bounds-below = { $low } to { $high } less
+bounds-above = { $range } more
+bounds-below = { $range } less
 
 answer-none = The report has no result that could be told in one sentence; the full report says why.
 
@@ -160,25 +163,26 @@ sure-unclear = How sure is this? The likely range goes from less to more. That d
 sure-same = How sure is this? The likely range is narrow and stays inside the limits that were set.
 sure-years = How sure is this? The size changed from season to season by more than chance, so look at each season and do not trust the average.
 
+years-lead = Season by season, { $treatment } beside { $control } gave:
 also-lead = What else changed from { $control } to { $treatment }?
 also-line = { $name }: { $phrase }.
 also-clear = { $direction ->
         [more] about { $amount } more (likely { $range })
        *[less] about { $amount } less (likely { $range })
     }
-also-unclear = no clear difference (likely { $bounds })
-also-same = about the same (likely { $bounds })
+also-unclear = no clear difference, likely { $bounds }
+also-same = about the same, likely { $bounds }
 also-years = { $bounds }, by season
-also-years-unclear = not the same in each season ({ $bounds })
+also-years-unclear = not the same in each season, { $bounds }
 also-levels = Beside { $control }, { $what } was:
 level-clear = { $direction ->
         [more] about { $amount } more with { $treatment } (likely { $range })
        *[less] about { $amount } less with { $treatment } (likely { $range })
     }
-level-unclear = not clearly different with { $treatment } (likely { $bounds })
-level-same = about the same with { $treatment } (likely { $bounds })
+level-unclear = not clearly different with { $treatment }, likely { $bounds }
+level-same = about the same with { $treatment }, likely { $bounds }
 level-years = { $bounds } with { $treatment }, by season
-level-years-unclear = not the same in each season with { $treatment } ({ $bounds })
+level-years-unclear = not the same in each season with { $treatment }, { $bounds }
 
 interaction-note = The best choice of one depended on the other, so each mix of { $factors } is shown by itself.
 no-interaction-note = We saw no clear sign that { $factors } changed each other's effect, so each is shown by itself.
@@ -192,13 +196,13 @@ why-general = Pruning sets how much a vine can bear, how well that ripens and ho
 ## What was done
 
 done-ways = { $factor }: { $levels }.
-done-ways-control = { $factor }: { $levels }. All are held beside { $control }.
+done-ways-control = { $factor }: { $levels }. All were compared with { $control }.
 done-plots =
     { $blocks ->
         [0] There were { $plots } plots, and chance decided which plot was pruned in which way.
        *[other] There were { $plots } plots in { $blocks } blocks. Inside each block, chance decided which plot was pruned in which way.
     }
-done-plots-split = There were { $plots } plots in { $blocks } blocks. Inside each block, chance decided which part got which way.
+done-plots-split = There were { $plots } plots in { $blocks } blocks. Inside each block, chance decided which part was pruned in which way.
 done-vines = Each plot had { $n } vines.
 done-vines-range = Each plot had { $low } to { $high } vines.
 done-seasons =
@@ -225,13 +229,14 @@ table-title = Means over { $n ->
     }
 table-title-single = Means of each way of pruning
 table-units = The first number is in the first unit of the heading, the one in brackets in the second.
-table-control = the one the others are held beside
+table-control = for comparison
 table-least = In the first column of numbers, two ways of pruning must differ by about { $amount } or more before we would call it clear.
+table-stand = The crop is that of a full stand: dead and missing vines are left out.
 table-years = The means hide that the seasons differed: see the picture of each season.
 
 figure-means = { $what } for each way of pruning. Points are means; the bars show the likely range of each mean.
 figure-years = { $what } in each season. Points are means; the bars show the likely range of each mean.
-figure-unit-note = { $one } is { $other }.
+figure-unit-note = To turn { $first } into { $second }, multiply by { $factor }.
 figure-alt-value = { $treatment }: { $amount }
 figure-alt = { $what }: { $values }.
 figure-season = Season
@@ -248,7 +253,8 @@ balance-inside = inside that range
 balance-low-edge = at the lower edge of that range
 balance-high-edge = at the upper edge of that range
 balance-wide = wider than that range on both sides
-balance-none = no published range was found for this canopy
+balance-line-alone = { $treatment }: { $amount } (likely { $span }).
+balance-none = No published range was found for the canopy of these:
 balance-caution = Such ranges come from other vineyards. Use them as a guide, not as a rule.
 balance-source = Source: { $text }
 balance-missing = Crop and prunings of the same season were not both recorded, so this trial cannot say.
@@ -262,12 +268,12 @@ canopy-free = free-standing vines
 ## Money
 
 money-none = No prices were given, so this page counts no money. A gain in crop is not a gain in income until you take off what it costs.
-money-clear = With the prices given, { $treatment } left about { $amount } { $direction ->
+money-clear = With the prices given, and after the costs that differ, { $treatment } left about { $amount } { $direction ->
         [more] more
        *[less] less
     } a season than { $control } (likely { $range }).
 money-unclear = With the prices given, it is not clear which of { $treatment } and { $control } left more money: { $treatment } may leave { $bounds } a season.
-money-caution = These sums hold for these prices and these seasons only. Put in your own, and ask an accountant before you spend.
+money-caution = These sums hold for these prices and these seasons only. The full report lists them. Put in your own, and ask an accountant before you spend.
 
 ## Limits
 

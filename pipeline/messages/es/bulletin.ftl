@@ -69,7 +69,7 @@ column-treatment = Poda
 ## Unidades
 
 unit-t-ha = t/ha
-unit-tons-acre = toneladas de EE. UU./acre
+unit-tons-acre = toneladas cortas/acre
 unit-kg-vine = kg/cepa
 unit-lb-vine = lb/cepa
 unit-kg-m = kg/m
@@ -89,10 +89,13 @@ unit-canes-vine = sarmientos/cepa
 unit-nodes-vine = yemas/cepa
 unit-shoots-m = brotes/m
 unit-shoots-ft = brotes/pie
+unit-m = m
+unit-ft = pies
 unit-m2-kg = m²/kg
 unit-ft2-lb = pie²/lb
 
 both-units = { $first } ({ $second })
+both-ranges = { $first }; { $second }
 span = { $low } a { $high }
 
 ## Tratamientos
@@ -116,16 +119,16 @@ answer-clear =
         [more] { $when } en un solo sitio, { $what } fue { $longer ->
             [yes] más largo
            *[no] mayor
-        } con { $treatment } que con { $control }: en unos { $amount } (probable: { $range }).
+        } con { $treatment } que con { $control }: en cerca de { $amount } (probable: { $range }).
        *[less] { $when } en un solo sitio, { $what } fue { $longer ->
             [yes] más corto
            *[no] menor
-        } con { $treatment } que con { $control }: en unos { $amount } (probable: { $range }).
+        } con { $treatment } que con { $control }: en cerca de { $amount } (probable: { $range }).
     }
 answer-hint = { $when } en un solo sitio, hay indicios, pero no pruebas, de que { $what } fue { $direction ->
         [more] mayor
        *[less] menor
-    } con { $treatment } que con { $control }: en unos { $amount } (probable: { $range }).
+    } con { $treatment } que con { $control }: en cerca de { $amount } (probable: { $range }).
 answer-unclear = { $when } en un solo sitio, no hallamos una diferencia clara en { $what } entre { $treatment } y { $control }: con { $treatment } puede ser { $bounds }.
 answer-same = { $when } en un solo sitio, { $what } fue más o menos igual con { $treatment } que con { $control }: el intervalo probable, { $bounds }, queda dentro del margen de { $band } que aquí cuenta como igual.
 answer-years-all =
@@ -133,24 +136,24 @@ answer-years-all =
         [more] En cada una de { $n } campañas en un solo sitio, { $what } fue { $longer ->
             [yes] más largo
            *[no] mayor
-        } con { $treatment } que con { $control }: en unos { $least } en { $leastyear } (probable: { $leastrange }) y en unos { $most } en { $mostyear } (probable: { $mostrange }).
+        } con { $treatment } que con { $control }: en cerca de { $least } en { $leastyear } (probable: { $leastrange }) y en cerca de { $most } en { $mostyear } (probable: { $mostrange }).
        *[less] En cada una de { $n } campañas en un solo sitio, { $what } fue { $longer ->
             [yes] más corto
            *[no] menor
-        } con { $treatment } que con { $control }: en unos { $least } en { $leastyear } (probable: { $leastrange }) y en unos { $most } en { $mostyear } (probable: { $mostrange }).
+        } con { $treatment } que con { $control }: en cerca de { $least } en { $leastyear } (probable: { $leastrange }) y en cerca de { $most } en { $mostyear } (probable: { $mostrange }).
     }
 answer-years-mixed = En un solo sitio, la diferencia en { $what } entre { $treatment } y { $control } cambió con la campaña: { $years }.
 answer-none = El informe no tiene un resultado que se pueda decir en una frase; el informe completo dice por qué.
 
 year-clear = { $direction ->
-        [more] unos { $amount } más en { $year } (probable: { $range })
-       *[less] unos { $amount } menos en { $year } (probable: { $range })
+        [more] cerca de { $amount } más en { $year } (probable: { $range })
+       *[less] cerca de { $amount } menos en { $year } (probable: { $range })
     }
-year-unclear = sin diferencia clara en { $year } ({ $bounds })
+year-unclear = sin diferencia clara en { $year }, { $bounds }
 
 bounds-across = de { $low } menos a { $high } más
-bounds-above = de { $low } a { $high } más
-bounds-below = de { $low } a { $high } menos
+bounds-above = { $range } más
+bounds-below = { $range } menos
 
 sure-strong = ¿Qué tan seguro es? Todo el intervalo probable queda lejos de cero, así que la prueba es fuerte.
 sure-clear = ¿Qué tan seguro es? El intervalo probable no llega a cero: hay una diferencia, pero puede ser bastante menor de lo que parece.
@@ -159,25 +162,26 @@ sure-unclear = ¿Qué tan seguro es? El intervalo probable va de menos a más. E
 sure-same = ¿Qué tan seguro es? El intervalo probable es estrecho y queda dentro de los límites fijados.
 sure-years = ¿Qué tan seguro es? El tamaño cambió de una campaña a otra más de lo que cambia por azar. Mire cada campaña y no se fíe del promedio.
 
+years-lead = Campaña por campaña, { $treatment } frente a { $control } dio:
 also-lead = ¿Qué más cambió de { $control } a { $treatment }?
 also-line = { $name }: { $phrase }.
 also-clear = { $direction ->
-        [more] unos { $amount } más (probable: { $range })
-       *[less] unos { $amount } menos (probable: { $range })
+        [more] cerca de { $amount } más (probable: { $range })
+       *[less] cerca de { $amount } menos (probable: { $range })
     }
-also-unclear = sin diferencia clara (probable: { $bounds })
-also-same = más o menos igual (probable: { $bounds })
+also-unclear = sin diferencia clara, probable: { $bounds }
+also-same = más o menos igual, probable: { $bounds }
 also-years = { $bounds }, según la campaña
-also-years-unclear = distinto en cada campaña ({ $bounds })
+also-years-unclear = distinto en cada campaña, { $bounds }
 also-levels = Frente a { $control }, { $what } fue:
 level-clear = { $direction ->
-        [more] unos { $amount } mayor con { $treatment } (probable: { $range })
-       *[less] unos { $amount } menor con { $treatment } (probable: { $range })
+        [more] cerca de { $amount } mayor con { $treatment } (probable: { $range })
+       *[less] cerca de { $amount } menor con { $treatment } (probable: { $range })
     }
-level-unclear = sin diferencia clara con { $treatment } (probable: { $bounds })
-level-same = más o menos igual con { $treatment } (probable: { $bounds })
+level-unclear = sin diferencia clara con { $treatment }, probable: { $bounds }
+level-same = más o menos igual con { $treatment }, probable: { $bounds }
 level-years = { $bounds } con { $treatment }, según la campaña
-level-years-unclear = distinto en cada campaña con { $treatment } ({ $bounds })
+level-years-unclear = distinto en cada campaña con { $treatment }, { $bounds }
 
 interaction-note = Lo mejor de uno dependió del otro, así que cada combinación de { $factors } se muestra por separado.
 no-interaction-note = No vimos señales claras de que { $factors } cambiaran el efecto uno del otro, así que cada uno se muestra por separado.
@@ -224,13 +228,14 @@ table-title = Medias de { $n ->
     }
 table-title-single = Medias de cada modo de podar
 table-units = El primer número está en la primera unidad del título; el que va entre paréntesis, en la segunda.
-table-control = con el que se comparan los demás
-table-least = En la primera columna de números, dos modos de podar deben diferir en unos { $amount } o más para que lo llamemos claro.
+table-control = para comparar
+table-least = En la primera columna de números, dos modos de podar deben diferir en cerca de { $amount } o más para que lo llamemos claro.
+table-stand = La cosecha es la de un viñedo completo: no se cuentan las cepas muertas ni las marras.
 table-years = Las medias ocultan que las campañas fueron distintas: vea la figura de cada campaña.
 
 figure-means = { $what } con cada modo de podar. Los puntos son medias; las barras muestran el intervalo probable de cada media.
 figure-years = { $what } en cada campaña. Los puntos son medias; las barras muestran el intervalo probable de cada media.
-figure-unit-note = { $one } es { $other }.
+figure-unit-note = Para pasar de { $first } a { $second }, multiplique por { $factor }.
 figure-alt-value = { $treatment }: { $amount }
 figure-alt = { $what }: { $values }.
 figure-season = Campaña
@@ -247,7 +252,8 @@ balance-inside = dentro de ese intervalo
 balance-low-edge = en el borde inferior de ese intervalo
 balance-high-edge = en el borde superior de ese intervalo
 balance-wide = más ancho que ese intervalo por ambos lados
-balance-none = no se halló un intervalo publicado para esta vegetación
+balance-line-alone = { $treatment }: { $amount } (probable: { $span }).
+balance-none = No se halló un intervalo publicado para la vegetación de estos:
 balance-caution = Esos intervalos vienen de otros viñedos. Úselos como guía, no como regla.
 balance-source = Fuente: { $text }
 balance-missing = La cosecha y la madera de poda de la misma campaña no se anotaron ambas, así que este ensayo no puede decirlo.
@@ -261,12 +267,12 @@ canopy-free = cepas libres, sin espaldera
 ## Dinero
 
 money-none = No se dieron precios, así que esta página no cuenta dinero. Más cosecha no es más ingreso hasta que se resta lo que cuesta.
-money-clear = Con los precios dados, { $treatment } dejó unos { $amount } { $direction ->
+money-clear = Con los precios dados, y tras los costos que cambian, { $treatment } dejó cerca de { $amount } { $direction ->
         [more] más
        *[less] menos
     } por campaña que { $control } (probable: { $range }).
 money-unclear = Con los precios dados, no está claro si { $treatment } o { $control } dejó más dinero: { $treatment } puede dejar { $bounds } por campaña.
-money-caution = Estas sumas valen solo para estos precios y estas campañas. Ponga los suyos y pregunte a un contador antes de gastar.
+money-caution = Estas sumas valen solo para estos precios y estas campañas. El informe completo los muestra. Ponga los suyos y pregunte a un contador antes de gastar.
 
 ## Límites
 
@@ -275,7 +281,7 @@ limits-site =
         [one] Es un sitio y una campaña. Otro sitio, otro año, otra variedad u otro portainjerto pueden dar otra respuesta.
        *[other] Es un sitio y { $n } campañas. Otro sitio, otros años, otra variedad u otro portainjerto pueden dar otra respuesta.
     }
-limits-least = No pudo ver diferencias pequeñas. Para { $factor }, una diferencia en { $what } de menos de unos { $amount } no habría sido clara.
+limits-least = No pudo ver diferencias pequeñas. Para { $factor }, una diferencia en { $what } de menos de cerca de { $amount } no habría sido clara.
 limits-years = La respuesta cambió con la campaña para { $what }, así que un promedio de las campañas puede engañar.
 limits-unmeasured = No midió { $things }.
 limits-cause = No puede decir qué pasa con las cepas tras más años de la misma poda.
@@ -320,4 +326,4 @@ term-block-text = Una parte del viñedo que es pareja, con todos los modos de po
 term-plot = parcela
 term-plot-text = Un grupo de cepas vecinas podadas todas igual.
 term-ton = tonelada
-term-ton-text = t es una tonelada de 1000 kilogramos; la tonelada de EE. UU. tiene 2000 libras, o 907 kilogramos.
+term-ton-text = t es una tonelada de 1000 kilogramos. La tonelada corta, de EE. UU., tiene 2000 libras, o 907 kilogramos.

@@ -30,8 +30,8 @@ pub struct Scale {
     pub factor: f64,
     /// As printed, in the language of the page.
     pub unit: String,
-    /// Decimals.
-    pub decimals: u8,
+    /// Decimals; −1 rounds to tens.
+    pub decimals: i8,
 }
 
 /// How amounts of one response are shown.
@@ -48,8 +48,8 @@ pub struct Shown {
 /// Units as parsed, message and decimals: metric and, where growers use another, that of the United
 /// States.
 type Pair = (
-    (&'static str, &'static str, u8),
-    Option<(&'static str, &'static str, u8)>,
+    (&'static str, &'static str, i8),
+    Option<(&'static str, &'static str, i8)>,
 );
 
 const CROP_PER_AREA: Pair = (
@@ -130,7 +130,7 @@ pub fn shown(
         vines_per_plot: vineyard.vines_per_plot,
         ..Default::default()
     };
-    let scale = |(unit, message, decimals): (&str, &str, u8)| {
+    let scale = |(unit, message, decimals): (&str, &str, i8)| {
         let wanted = Unit::parse(unit).ok()?;
         Some(Scale {
             factor: own.factor_to(&wanted, &geometry).ok()?,
@@ -153,7 +153,7 @@ pub fn shown(
     }
 }
 
-fn single(unit: String, decimals: u8) -> Shown {
+fn single(unit: String, decimals: i8) -> Shown {
     Shown {
         first: Scale {
             factor: 1.0,
@@ -180,7 +180,7 @@ fn money(unit: &str, first: First) -> Option<Shown> {
     let scale = |factor: f64, ground: &str| Scale {
         factor,
         unit: format!("{currency}/{ground}"),
-        decimals: 0,
+        decimals: -1,
     };
     let hectare = scale(per_hectare, "ha");
     let acre = scale(per_hectare * HECTARES_IN_AN_ACRE, "acre");
@@ -233,48 +233,45 @@ impl Shown {
     /// An amount in both units: "13.1 t/ha (5.9 tons/acre)".
     #[must_use]
     pub fn amount(&self, value: f64, language: &Language) -> String {
-        self.both(language, |scale| written(value, scale, language), false)
+        let one = |scale: &Scale| written(value, scale, language);
+        self.both(language, one, "both-units", false)
     }
 
     /// The size of a difference in both units, without a sign.
     #[must_use]
     pub fn size(&self, difference: f64, language: &Language) -> String {
         let value = difference.abs();
-        self.both(language, |scale| written(value, scale, language), true)
+        let one = |scale: &Scale| written(value, scale, language);
+        self.both(language, one, "both-units", true)
     }
 
-    /// A likely range of amounts in both units: "1.2 to 1.9 t/ha (0.5 to 0.8 tons/acre)".
+    /// A likely range of amounts in both units: "1.2 to 1.9 t/ha; 0.5 to 0.8 tons/acre".
     #[must_use]
     pub fn range(&self, low: f64, high: f64, language: &Language) -> String {
-        self.both(language, |scale| span(low, high, scale, language), false)
+        let both = |scale: &Scale| span(low, high, scale, language);
+        self.both(language, both, "both-ranges", false)
     }
 
     /// A likely range of a difference whose ends are on one side of zero, smaller size first.
     #[must_use]
     pub fn sizes(&self, low: f64, high: f64, language: &Language) -> String {
         let (low, high) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
-        self.both(language, |scale| span(low, high, scale, language), true)
+        let both = |scale: &Scale| span(low, high, scale, language);
+        self.both(language, both, "both-ranges", true)
     }
 
     /// A likely range of a difference in words that say less and more, in both units.
     #[must_use]
     pub fn bounds(&self, low: f64, high: f64, language: &Language) -> String {
-        if low >= 0.0 {
-            let range = |low: &str, high: &str| {
-                language.say(
-                    "bounds-above",
-                    &[("low", low.into()), ("high", high.into())],
-                )
+        if low >= 0.0 || high <= 0.0 {
+            let (near, far) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
+            let both = |scale: &Scale| span(near, far, scale, language);
+            let range = self.both(language, both, "both-units", true);
+            let said = [("range", range.into())];
+            return match low >= 0.0 {
+                true => language.say("bounds-above", &said),
+                false => language.say("bounds-below", &said),
             };
-            let low = self.size(low, language);
-            return range(&low, &self.size(high, language));
-        }
-        if high <= 0.0 {
-            let (low, high) = (self.size(high, language), self.size(low, language));
-            return language.say(
-                "bounds-below",
-                &[("low", low.into()), ("high", high.into())],
-            );
         }
         let (low, high) = (self.size(low, language), self.size(high, language));
         language.say(
@@ -306,6 +303,7 @@ impl Shown {
         &self,
         language: &Language,
         written: impl Fn(&Scale) -> String,
+        message: &str,
         is_difference: bool,
     ) -> String {
         let first = match (&self.difference, is_difference) {
@@ -317,7 +315,7 @@ impl Shown {
         };
         match &self.second {
             Some(second) => language.say(
-                "both-units",
+                message,
                 &[("first", first.into()), ("second", written(second).into())],
             ),
             None => first,
@@ -398,7 +396,7 @@ mod tests {
         let sums = shown_in("USD/ha", Quantity::Other, &Vineyard::default());
         assert_eq!(
             sums.amount(1244.79, &language),
-            "1,245 USD/ha (504 USD/acre)"
+            "1,240 USD/ha (500 USD/acre)"
         );
     }
 

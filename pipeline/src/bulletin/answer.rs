@@ -162,8 +162,21 @@ impl Answer<'_> {
         self.topic.shown.bounds(low, high, story.language).into()
     }
 
+    /// Each season's difference, where they change and the answer itself does not list them all.
+    #[must_use]
+    pub fn seasons(&self, story: &Story) -> Vec<String> {
+        match self.same_in_all_years() {
+            true => self.of_each_season(story),
+            false => Vec::new(),
+        }
+    }
+
     /// Each season's difference, as a list.
     fn in_years(&self, story: &Story) -> String {
+        story.language.list(&self.of_each_season(story))
+    }
+
+    fn of_each_season(&self, story: &Story) -> Vec<String> {
         let (language, shown) = (story.language, &self.topic.shown);
         let one = |(year, one, verdict): &(&str, &Difference, Verdict)| {
             let values: [(&str, Said); 5] = [
@@ -178,8 +191,7 @@ impl Answer<'_> {
                 false => language.say("year-unclear", &values),
             }
         };
-        let phrases: Vec<String> = self.years.iter().map(one).collect();
-        language.list(&phrases)
+        self.years.iter().map(one).collect()
     }
 
     /// How sure it is, in one sentence.

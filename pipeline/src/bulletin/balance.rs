@@ -6,6 +6,7 @@ use caneplot_plugin::request::{Canopy, Factor, Index};
 use super::page::{list, paragraph};
 use super::story::Story;
 use super::topic::{Meaning, Topic, meaning, topic};
+use crate::messages::Said;
 use crate::write::markdown::escaped;
 
 /// The part of the bulletin.
@@ -90,7 +91,10 @@ fn beside_ranges(
     let lines: Vec<String> = without
         .filter_map(|at| line(story, factors, topic, at, None))
         .collect();
-    out.push_str(&list(&lines));
+    if !lines.is_empty() {
+        out.push_str(&paragraph(&language.text("balance-none")));
+        out.push_str(&list(&lines));
+    }
     out
 }
 
@@ -103,23 +107,22 @@ fn line(
 ) -> Option<String> {
     let language = story.language;
     let treatment = topic.over.treatments.get(at)?;
-    let place = match range {
-        Some(range) => place(story, treatment, range),
-        None => language.text("balance-none"),
-    };
     let (low, high) = (treatment.low?, treatment.high?);
-    Some(escaped(&language.say(
-        "balance-line",
-        &[
-            ("treatment", story.treatment(factors, topic.over, at).into()),
-            (
-                "amount",
-                topic.shown.amount(treatment.value, language).into(),
-            ),
-            ("span", topic.shown.range(low, high, language).into()),
-            ("place", place.into()),
-        ],
-    )))
+    let mut values: Vec<(&str, Said)> = vec![
+        ("treatment", story.treatment(factors, topic.over, at).into()),
+        (
+            "amount",
+            topic.shown.amount(treatment.value, language).into(),
+        ),
+        ("span", topic.shown.range(low, high, language).into()),
+    ];
+    Some(escaped(&match range {
+        Some(range) => {
+            values.push(("place", place(story, treatment, range).into()));
+            language.say("balance-line", &values)
+        }
+        None => language.say("balance-line-alone", &values),
+    }))
 }
 
 /// Where the likely range of a value lies beside a published range.

@@ -46,7 +46,7 @@ pub(super) fn limits(story: &Story) -> String {
         let names: Vec<String> = focus
             .factors
             .iter()
-            .map(|factor| super::done::factor_name(story, factor))
+            .map(|factor| super::done::factor_inside(story, factor))
             .collect();
         lines.push(language.say(
             "limits-least",

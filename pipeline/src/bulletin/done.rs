@@ -57,6 +57,11 @@ pub(super) fn factor_name(story: &Story, factor: &Factor) -> String {
     story.edits.worded(&factor.label).to_owned()
 }
 
+/// The same inside a sentence: "training system".
+pub(super) fn factor_inside(story: &Story, factor: &Factor) -> String {
+    super::topic::lower(story.edits.worded(&factor.label))
+}
+
 fn facts(story: &Story) -> Vec<String> {
     let language = story.language;
     let message = |name: &str| match name {
@@ -138,9 +143,10 @@ fn spacing(story: &Story) -> Option<String> {
     let (row, vine) = (vineyard.row_spacing_m?, vineyard.vine_spacing_m?);
     let language = story.language;
     let both = |metres: f64| {
-        let metric = format!("{} m", language.number(metres, 1));
+        let metric = format!("{} {}", language.number(metres, 1), language.text("unit-m"));
         // International foot, 0.3048 m exactly (NIST Special Publication 811, 2008, appendix B.8).
-        let us = format!("{} ft", language.number(metres / 0.3048, 1));
+        let feet = language.number(metres / 0.3048, 1);
+        let us = format!("{feet} {}", language.text("unit-ft"));
         story.in_order(metric, us)
     };
     let hectare = 10_000.0 / (row * vine);

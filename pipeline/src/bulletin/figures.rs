@@ -11,7 +11,7 @@ use super::story::Story;
 use super::topic::{self, Topic};
 use super::verdict::changes_with_season;
 use crate::draw::{self, DrawError, Drawing};
-use crate::messages::Said;
+use crate::messages::{Language, Said};
 use crate::write::markdown::escaped;
 
 /// A figure of the bulletin.
@@ -203,7 +203,7 @@ fn grouped(
                 },
             },
         },
-        y: amounts(topic),
+        y: amounts(topic, &marks, story.language),
         marks,
     }
 }
@@ -222,9 +222,7 @@ fn seasons(story: &Story, factors: &[&Factor], topic: &Topic) -> Figure {
                 .iter()
                 .find(|one| one.levels == treatment.levels);
             if let Some(found) = same {
-                // Side by side, so that bars of one season do not lie over each other.
-                let aside = (at as f64 - (count as f64 - 1.0) / 2.0) * 0.5 / count as f64;
-                line.add(place as f64 + aside, scale, found);
+                line.add(place as f64, scale, found);
             }
         }
         marks.extend(line.marks(Some(at), true));
@@ -248,7 +246,7 @@ fn seasons(story: &Story, factors: &[&Factor], topic: &Topic) -> Figure {
                 title: language.text("figure-season"),
                 scale: Scale::Category { labels },
             },
-            y: amounts(topic),
+            y: amounts(topic, &marks, language),
             marks,
         }],
         columns: 1,
@@ -302,11 +300,48 @@ impl Line {
     }
 }
 
-fn amounts(topic: &Topic) -> Axis {
+fn amounts(topic: &Topic, marks: &[Mark], language: &Language) -> Axis {
+    // Drawings write decimals with a point: where the page writes a comma, whole numbers serve.
+    let ticks = match language.has_comma() {
+        true => whole_ticks(marks),
+        false => Vec::new(),
+    };
     Axis {
         title: caneplot_plugin::words::axis(&topic.heading, &topic.shown.first.unit),
-        scale: Scale::default(),
+        scale: Scale::Linear {
+            from: ticks.first().copied(),
+            to: ticks.last().copied(),
+            ticks,
+        },
     }
+}
+
+/// Most ticks of an axis of amounts.
+const MOST_TICKS: f64 = 6.0;
+
+/// Whole numbers over the reach of the bars, a few of them.
+fn whole_ticks(marks: &[Mark]) -> Vec<f64> {
+    let mut reach = (f64::INFINITY, f64::NEG_INFINITY);
+    for mark in marks {
+        if let Mark::Points { y, .. } = mark {
+            for value in y {
+                reach = (reach.0.min(*value), reach.1.max(*value));
+            }
+        }
+        if let Mark::Interval { low, high, .. } = mark {
+            reach.0 = low.iter().copied().fold(reach.0, f64::min);
+            reach.1 = high.iter().copied().fold(reach.1, f64::max);
+        }
+    }
+    let steps = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0];
+    let wide = |step: &&f64| (reach.1 - reach.0) / **step < MOST_TICKS - 1.0;
+    let Some(step) = steps.iter().find(wide) else {
+        return Vec::new();
+    };
+    let (first, last) = ((reach.0 / step).floor(), (reach.1 / step).ceil());
+    (first as i64..=last as i64)
+        .map(|at| at as f64 * step)
+        .collect()
 }
 
 /// What one of the first unit is in the second.
@@ -315,17 +350,11 @@ fn with_unit_note(story: &Story, topic: &Topic, caption: String) -> String {
         return caption;
     };
     let (first, language) = (&topic.shown.first, story.language);
-    let one = |number: String, unit: &str| format!("{number} {unit}");
-    let values: [(&str, Said); 2] = [
-        ("one", one(language.number(1.0, 0), &first.unit).into()),
-        (
-            "other",
-            one(
-                language.number(second.factor / first.factor, 2),
-                &second.unit,
-            )
-            .into(),
-        ),
+    let factor = language.number(second.factor / first.factor, 2);
+    let values: [(&str, Said); 3] = [
+        ("first", (&first.unit).into()),
+        ("second", (&second.unit).into()),
+        ("factor", factor.into()),
     ];
     format!("{caption} {}", language.say("figure-unit-note", &values))
 }

@@ -5,7 +5,7 @@
 //! edits      what the writer decides        check    held against the report
 //! topic      a thing measured, in words     amounts  both units, rounded     verdict  how sure
 //! story      what there is to tell          values   numbers called by name
-//! answer, done, table, figures, balance, money, closing   the parts
+//! answer, curve, done, table, figures, balance, money, closing   the parts
 //! page       the parts in their order       reading  how hard it is to read
 //! ```
 //!
@@ -24,6 +24,7 @@ mod answer;
 mod balance;
 pub mod check;
 mod closing;
+mod curve;
 mod done;
 pub mod edits;
 mod figures;
@@ -46,7 +47,7 @@ use crate::diagnostic::{Diagnostic, Place};
 use crate::earlier::{self, EarlierReport};
 use crate::hash::sha256;
 use crate::messages::Language;
-use crate::pages::{self, Document, Kind};
+use crate::pages::{self, Document, Kind, Paper};
 use crate::trial::resolve;
 use crate::write::design_words::distinct;
 use crate::write::folder::{Draft, MANIFEST};
@@ -76,6 +77,8 @@ pub struct Bulletin {
     pub figures: Vec<figures::Drawn>,
     /// Its title.
     pub title: String,
+    /// Its sheets: those of the United States where their units come first.
+    pub paper: Paper,
     /// Numbers that may be called by name.
     pub values: Values,
     /// Warnings and notes for the writer.
@@ -177,6 +180,10 @@ pub fn bulletin(
     Ok(Bulletin {
         markdown: page::markdown(&story, &values, &figures),
         title: page::title(&story).to_owned(),
+        paper: match story.edits.first {
+            amounts::First::Us => Paper::Letter,
+            amounts::First::Metric => Paper::A4,
+        },
         values,
         figures,
         told: faults,
@@ -295,6 +302,9 @@ pub fn write(
     draft
         .write("bulletin.html", html.as_bytes())
         .map_err(stop)?;
+    let pdf = pages::pdf_on(&document, bulletin.paper)
+        .map_err(|error| Diagnostic::error("bulletin-pages", error.to_string()))?;
+    draft.write("bulletin.pdf", &pdf).map_err(stop)?;
     let mut inputs = vec![report.input.clone()];
     inputs.extend(file_record(&report.folder.join(PLOTS), PLOTS));
     inputs.extend(edits_file.and_then(|file| file_record(file, edits::EDITS_FILE)));

@@ -15,13 +15,12 @@ const ANALYSIS: &str = "economics";
 pub(super) fn body(story: &Story) -> String {
     let language = story.language;
     let mut out = String::new();
-    let all: Vec<&Factor> = story.report.trial.factors.iter().collect();
-    let sets = story.focuses.iter().map(|focus| focus.factors.clone());
-    for factors in sets.chain([all]) {
-        // Sums of single factors need none of their mixes.
-        if out.is_empty() {
-            out.extend(of_factors(story, &factors).map(|said| paragraph(&said)));
-        }
+    for focus in &story.focuses {
+        out.extend(of_factors(story, &focus.factors).map(|said| paragraph(&said)));
+    }
+    if out.is_empty() {
+        let all: Vec<&Factor> = story.report.trial.factors.iter().collect();
+        out.extend(of_factors(story, &all).map(|said| paragraph(&said)));
     }
     if out.is_empty() {
         return paragraph(&language.text("money-none"));

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::edits::{PARTS, Part};
 use super::story::Story;
 use super::values::Values;
-use super::{balance, closing, done, figures, money, table};
+use super::{balance, closing, curve, done, figures, money, table};
 use crate::messages::Language;
 use crate::write::markdown::escaped;
 
@@ -110,6 +110,28 @@ fn answers(story: &Story) -> String {
     for answer in story.answers() {
         let _ = writeln!(out, "**{}**\n", escaped(&answer.sentence(story)));
         let _ = writeln!(out, "{}\n", escaped(&answer.how_sure(story)));
+        let seasons = answer.seasons(story);
+        if !seasons.is_empty() {
+            let (treatment, _) = answer.treatments(story);
+            let control = answer.difference.against;
+            let factors = &answer.focus.factors;
+            let lead = language.say(
+                "years-lead",
+                &[
+                    (
+                        "control",
+                        story.treatment(factors, answer.topic.over, control).into(),
+                    ),
+                    ("treatment", treatment.into()),
+                ],
+            );
+            out.push_str(&paragraph(&lead));
+            let lines: Vec<String> = seasons
+                .iter()
+                .map(|line| escaped(&format!("{line}.")))
+                .collect();
+            out.push_str(&list(&lines));
+        }
         let others = answer.other_levels(story);
         let control = answer.difference.against;
         let factors = &answer.focus.factors;
@@ -130,6 +152,9 @@ fn answers(story: &Story) -> String {
                 .map(|line| escaped(&format!("{line}.")))
                 .collect();
             out.push_str(&list(&lines));
+        }
+        if let Some(curve) = curve::sentence(story, answer.topic.name) {
+            out.push_str(&paragraph(&curve));
         }
         let also = answer.also(story);
         if !also.is_empty() {
@@ -164,7 +189,7 @@ fn answers(story: &Story) -> String {
             .trial
             .factors
             .iter()
-            .map(|factor| done::factor_name(story, factor))
+            .map(|factor| done::factor_inside(story, factor))
             .collect();
         let factors = language.list(&labels);
         let note = match story.depends {

@@ -57,7 +57,7 @@ impl Counts {
 }
 
 /// The prose of a Markdown page: no headings, tables, figures or marks; an item of a list ends a
-/// sentence.
+/// sentence, and so does what introduces the list.
 #[must_use]
 pub fn prose(markdown: &str) -> String {
     let mut out = String::new();
@@ -71,7 +71,7 @@ pub fn prose(markdown: &str) -> String {
             .filter(|c| !matches!(c, '*' | '\\' | '`'))
             .collect();
         out.push_str(&plain);
-        if !plain.ends_with(['.', '?', '!', ':']) {
+        if !plain.ends_with(['.', '?', '!']) {
             out.push('.');
         }
         out.push('\n');
@@ -96,7 +96,7 @@ fn counts(text: &str, syllables: fn(&str) -> usize) -> Counts {
             open = true;
         }
         let last = token.trim_end_matches([')', '"', '\'', '”']);
-        if open && last.ends_with(['.', '?', '!', ':', ';']) {
+        if open && last.ends_with(['.', '?', '!']) {
             found.sentences += 1;
             open = false;
         }

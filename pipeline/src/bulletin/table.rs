@@ -47,7 +47,14 @@ pub(super) fn body(story: &Story) -> String {
     if columns.iter().any(|topic| topic.shown.second.is_some()) {
         notes.push(language.text("table-units"));
     }
-    if let Some(least) = least_seen(main.over) {
+    if main.stands_full {
+        notes.push(language.text("table-stand"));
+    }
+    let leasts = story.focuses.iter().filter_map(|focus| {
+        let main = focus.topics.first()?;
+        least_seen(main.over)
+    });
+    if let Some(least) = leasts.reduce(f64::max) {
         let amount = main.shown.size(least, language);
         notes.push(language.say("table-least", &[("amount", amount.into())]));
     }

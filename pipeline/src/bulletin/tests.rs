@@ -128,8 +128,8 @@ fn a_clear_difference_is_told_with_its_likely_range_in_both_units() {
     assert!(
         text.contains(
             "**Averaged over 2 seasons at one site, the crop was about 2.0 t/ha (0.9 tons/acre) \
-             higher with 48 nodes a vine than with 24 (likely 1.5 to 2.5 t/ha (0.7 to 1.1 \
-             tons/acre)).**"
+             higher with 48 nodes a vine than with 24 (likely 1.5 to 2.5 t/ha; 0.7 to 1.1 \
+             tons/acre).**"
         ),
         "{text}"
     );
@@ -207,14 +207,16 @@ fn spanish_says_the_same_with_a_comma() {
     let all = [estimates(None, &[(2.0, 1.5, 2.5, 0.0001)], 0.5)];
     let text = page(&all, english(), "es");
     assert!(
-        text.contains("la cosecha fue mayor con 36 yemas por cepa que con 24: en unos 2,0 t/ha"),
+        text.contains(
+            "la cosecha fue mayor con 36 yemas por cepa que con 24: en cerca de 2,0 t/ha"
+        ),
         "{text}"
     );
     assert!(
         text.contains("## <a id=\"cautions\"></a>Antes de cambiar su poda"),
         "{text}"
     );
-    assert!(page(&all, english(), "es-MX").contains("en unos 2.0 t/ha"));
+    assert!(page(&all, english(), "es-MX").contains("en cerca de 2.0 t/ha"));
 }
 
 #[test]

@@ -3,7 +3,7 @@
 use caneplot_plugin::estimates::{Estimates, Kind};
 use caneplot_plugin::request::{Basis, Index, Quantity, TrialInfo};
 
-use super::amounts::{self, First, Shown};
+use super::amounts::{self, Shown};
 use super::edits::Edits;
 use crate::earlier::EarlierReport;
 use crate::messages::Language;
@@ -19,6 +19,8 @@ pub struct Topic<'a> {
     pub heading: String,
     /// Whether more of it is longer, not higher: a time.
     pub is_time: bool,
+    /// Whether it is a crop of living vines told per area: that of a stand without gaps.
+    pub stands_full: bool,
     /// The whole trial.
     pub over: &'a Estimates,
     /// Season by season, in the order of the trial.
@@ -159,6 +161,8 @@ pub fn topic<'a>(
         what,
         heading,
         is_time: quantity == Quantity::Labour,
+        stands_full: meaning == Meaning::Quantity(Quantity::Yield, Basis::LivingVine)
+            && shown.units().contains(&language.text("unit-t-ha")),
         over,
         years,
         shown: shown.fine_enough(narrowest),
@@ -166,7 +170,7 @@ pub fn topic<'a>(
 }
 
 /// A label inside a sentence: "Pruning time" becomes "pruning time", "pH" stays.
-fn lower(label: &str) -> String {
+pub(super) fn lower(label: &str) -> String {
     caneplot_plugin::words::inside(label)
         .replace("{{", "{")
         .replace("}}", "}")
