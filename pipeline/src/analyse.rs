@@ -1,10 +1,12 @@
 //! The analyses of a trial, run as plugins; their findings or why there are none.
 
+use caneplot_plugin::estimates::Handed;
+
 use crate::Settings;
 use crate::derive::Derived;
 use crate::diagnostic::Diagnostic;
 use crate::host::choose::Choice;
-use crate::host::{self, Discovery, Job, PluginError};
+use crate::host::{self, Discovery, Job, Outcome, PluginError};
 use crate::trial::Trial;
 use crate::write::Analysed;
 
@@ -64,22 +66,38 @@ pub fn plan<'a>(
     })
 }
 
-/// Runs the jobs. An analysis that fails leaves its sentence; the others go on.
+/// Runs the jobs, those that reckon on results of the others after them. An analysis that fails leaves
+/// its sentence; the others go on.
 ///
 /// An analysis the trial did not ask for and that finds it does not suit the data is left out, and
 /// its reason becomes the plugin's own: nobody lacks it.
 #[must_use]
 pub fn analyse(plan: &mut Plan, derived: &Derived, settings: &Settings) -> Vec<Analysed> {
-    let outcomes = host::run_jobs(
-        &plan.jobs,
-        &derived.plots,
-        derived.vines.as_ref(),
-        &settings.limits,
-        settings.threads,
-        settings.keep_jobs.as_deref(),
-    );
+    let run = |jobs: &[Job<'_>]| {
+        host::run_jobs(
+            jobs,
+            &derived.plots,
+            derived.vines.as_ref(),
+            &settings.limits,
+            settings.threads,
+            settings.keep_jobs.as_deref(),
+        )
+    };
+    let first = |job: &Job<'_>| !job.plugin.manifest.uses_estimates;
+    // Analyses that wait for others come after them; the report puts all in the order of chapters.
+    let (mut jobs, mut later): (Vec<Job<'_>>, Vec<Job<'_>>) =
+        plan.jobs.iter().cloned().partition(first);
+    let mut outcomes = run(&jobs);
+    if !later.is_empty() {
+        let handed = handed(&jobs, &outcomes);
+        for job in &mut later {
+            job.request.trial.estimates.clone_from(&handed);
+        }
+        outcomes.extend(run(&later));
+        jobs.append(&mut later);
+    }
     let mut analysed = Vec::new();
-    for (job, outcome) in plan.jobs.iter().zip(outcomes) {
+    for (job, outcome) in jobs.iter().zip(outcomes) {
         let choice = plan.choices.iter_mut().find(|one| one.name == outcome.name);
         if let (Some(choice), Err(PluginError::Refused { refusal, .. })) = (choice, &outcome.result)
         {
@@ -103,4 +121,23 @@ pub fn analyse(plan: &mut Plan, derived: &Derived, settings: &Settings) -> Vec<A
     }
     analysed.sort_by_key(|one| one.place.chapter);
     analysed
+}
+
+/// The results for programs of some outcomes, in their order.
+fn handed(jobs: &[Job<'_>], outcomes: &[Outcome]) -> Vec<Handed> {
+    let mut all = Vec::new();
+    for (job, outcome) in jobs.iter().zip(outcomes) {
+        let Ok(findings) = &outcome.result else {
+            continue;
+        };
+        for section in &findings.sections {
+            all.extend(section.estimates.iter().map(|estimates| Handed {
+                analysis: outcome.name.clone(),
+                voice: job.plugin.manifest.place.voice,
+                section: section.id.clone(),
+                estimates: estimates.clone(),
+            }));
+        }
+    }
+    all
 }

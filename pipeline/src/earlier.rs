@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 
 use caneplot_plugin::Findings;
-use caneplot_plugin::estimates::Estimates;
+use caneplot_plugin::estimates::{self, Estimates};
 use caneplot_plugin::findings::{FINDINGS_SCHEMA, Section};
 use caneplot_plugin::request::TrialInfo;
 use serde::Deserialize;
@@ -44,6 +44,9 @@ pub struct EarlierAnalysis {
     pub version: String,
     /// Options it ran with.
     pub options: serde_json::Value,
+    /// Which of several analyses speaks for a response: the one with the lowest.
+    #[serde(default)]
+    pub voice: Option<u8>,
     /// What it found.
     #[serde(default)]
     pub findings: Option<Findings>,
@@ -73,6 +76,21 @@ impl EarlierReport {
                 estimates,
             })
         })
+    }
+
+    /// The results that speak for a response or ratio: where several analyses have some, all those of
+    /// the one with the lowest voice, which is also the one the summary takes.
+    #[must_use]
+    pub fn speaking(&self, name: &str) -> Vec<Found<'_>> {
+        let all = self.estimates().map(|found| {
+            let (analysis, of) = (found.analysis, found.estimates);
+            (analysis.name.as_str(), analysis.voice, of.name.as_str())
+        });
+        let speaker = estimates::speaker(all, name);
+        let speaks = |found: &Found<'_>| {
+            found.estimates.name == name && Some(found.analysis.name.as_str()) == speaker
+        };
+        self.estimates().filter(speaks).collect()
     }
 
     /// All sections with their analysis, in the order of the report.

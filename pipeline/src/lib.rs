@@ -8,6 +8,7 @@ pub mod analyse;
 pub mod balanced;
 pub mod check;
 pub mod cli;
+pub mod compare;
 pub mod correct;
 pub mod decimal;
 pub mod derive;
@@ -18,9 +19,12 @@ pub mod hash;
 pub mod host;
 pub mod load;
 pub mod nodes;
+pub mod pages;
 pub mod parallel;
 pub mod plan;
 pub mod reduce;
+pub mod rerun;
+pub mod several;
 pub mod size;
 pub mod trial;
 pub mod write;
@@ -56,6 +60,23 @@ pub struct Done {
     /// What the host has to say beside: where a failed job is kept, how far workers were confined.
     /// It names places of this machine, so it is told and not written into the report.
     pub told: BTreeSet<String>,
+    /// What a summary of several trials says of it.
+    pub facts: Facts,
+}
+
+/// A run in numbers.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Facts {
+    /// Plots of the trial.
+    pub plots: usize,
+    /// Its seasons; 1 where it names none.
+    pub seasons: usize,
+    /// Analyses that gave findings.
+    pub analyses: usize,
+    /// Analyses that gave none.
+    pub failed: usize,
+    /// The first of the main results.
+    pub headline: Option<String>,
 }
 
 /// The whole program: load, check, derive, analyse, draw, write.
@@ -71,6 +92,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     let plugins = host::discover(&settings.plugin_dirs, &settings.limits);
     let mut plan = analyse::plan(&trial, &derived, &plugins)?;
     remarks.append(&mut plan.remarks);
+    remarks.extend(rerun::changed(&trial, &plan.jobs));
     let analysed = analyse::analyse(&mut plan, &derived, settings);
 
     let place = settings.out.join(&trial.name);
@@ -86,11 +108,22 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
         analysed: &analysed,
         undrawn: &[],
     };
+    for (path, bytes) in rerun::forms::kept(&trial, &loaded) {
+        draft.write(&path, &bytes).map_err(stop)?;
+    }
     let inputs = inputs(&trial, &loaded, settings.threads)?;
     let undrawn = write::write(&mut draft, &report, inputs, settings.threads).map_err(stop)?;
+    let facts = Facts {
+        plots: loaded.index.plots.len(),
+        seasons: loaded.index.seasons.len(),
+        analyses: analysed.iter().filter(|one| one.result.is_ok()).count(),
+        failed: analysed.iter().filter(|one| one.result.is_err()).count(),
+        headline: write::first_result(&report),
+    };
     draft.finish().map_err(stop)?;
     Ok(Done {
         place,
+        facts,
         lacking: lacking(&analysed, &undrawn),
         told: analysed.into_iter().flat_map(|one| one.notes).collect(),
         remarks,
@@ -143,6 +176,13 @@ fn inputs(
                 bytes: file.bytes,
             });
         }
+    }
+    if let Some(prices) = &trial.prices {
+        records.push(FileRecord {
+            path: trial::prices::PRICES_FILE.to_owned(),
+            sha256: prices.sha256.clone(),
+            bytes: prices.bytes,
+        });
     }
     if let Some((sha256, bytes)) = &loaded.corrections.file {
         records.push(FileRecord {

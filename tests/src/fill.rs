@@ -42,9 +42,9 @@ fn line(fields: &[String]) -> String {
 }
 
 /// A table of texts.
-struct Table {
-    headings: Vec<String>,
-    rows: Vec<Vec<String>>,
+pub(crate) struct Table {
+    pub(crate) headings: Vec<String>,
+    pub(crate) rows: Vec<Vec<String>>,
 }
 
 impl Table {
@@ -57,7 +57,7 @@ impl Table {
         })
     }
 
-    fn column(&self, heading: &str) -> Option<usize> {
+    pub(crate) fn column(&self, heading: &str) -> Option<usize> {
         self.headings.iter().position(|other| other == heading)
     }
 
@@ -85,22 +85,14 @@ struct Plot {
 pub fn fill(folder: &Path, seed: u64) -> io::Result<()> {
     let mut stream = Stream::new(seed);
     let plots = plots(&Table::read(&folder.join("layout.csv"))?, &mut stream);
-    let mut names: Vec<String> = std::fs::read_dir(folder)?
-        .flatten()
-        .filter_map(|entry| entry.file_name().into_string().ok())
-        .filter(|name| name.ends_with(".csv") && name != "layout.csv")
-        .collect();
-    names.sort();
-    let mut tables = Vec::new();
+    let tables = tables(folder)?;
     let mut gaps = BTreeSet::new();
-    for name in names {
-        let table = Table::read(&folder.join(&name))?;
+    for (_, table) in &tables {
         let empty = table
             .rows
             .iter()
             .filter(|row| table.get(row, "status") == "missing");
         gaps.extend(empty.map(|row| (table.get(row, "plot"), table.get(row, "vine"))));
-        tables.push((name, table));
     }
     let mut seasons: BTreeMap<String, f64> = BTreeMap::new();
     for (name, mut table) in tables {
@@ -129,6 +121,20 @@ pub fn fill(folder: &Path, seed: u64) -> io::Result<()> {
         std::fs::write(folder.join(name), text)?;
     }
     Ok(())
+}
+
+/// The CSV sheets of a folder with their names, without layout.csv.
+pub(crate) fn tables(folder: &Path) -> io::Result<Vec<(String, Table)>> {
+    let mut names: Vec<String> = std::fs::read_dir(folder)?
+        .flatten()
+        .filter_map(|entry| entry.file_name().into_string().ok())
+        .filter(|name| name.ends_with(".csv") && name != "layout.csv")
+        .collect();
+    names.sort();
+    names
+        .into_iter()
+        .map(|name| Ok((name.clone(), Table::read(&folder.join(&name))?)))
+        .collect()
 }
 
 /// The plots of layout.csv: factors stand behind the column of positions.

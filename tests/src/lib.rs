@@ -2,6 +2,7 @@
 //! that is written as CSV.
 
 pub mod fill;
+pub mod fill_workbooks;
 pub mod truth;
 
 use std::fmt::Write as _;

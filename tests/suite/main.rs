@@ -23,3 +23,4 @@ mod size;
 mod spoiled;
 mod stream;
 mod support;
+mod workbooks;

@@ -7,7 +7,7 @@ use std::process::Output;
 use crate::support::{assert_same, caneplot, files, said};
 
 /// A plan with a vineyard of rows of unequal length, gaps and guards.
-fn plan(design: &str, factors: &str) -> String {
+pub fn plan(design: &str, factors: &str) -> String {
     format!(
         "[trial]\ntitle = \"Trial & trellis <of> the upper block\"\nquestion = \"How many nodes?\"\n\
          seasons = \"2027-2028\"\nseed = 20261125\n\n\
@@ -21,7 +21,7 @@ fn plan(design: &str, factors: &str) -> String {
     )
 }
 
-const NODES: &str =
+pub const NODES: &str =
     "[factors.nodes]\nlevels = [12, 24, 36, 48]\nunit = \"nodes/vine\"\ncontrol = 24\n";
 const TWO: &str = "[factors.system]\nrole = \"whole plot\"\nlevels = [\"HT\", \"SC\", \"CP\"]\n\
                    [factors.nodes]\nrole = \"sub plot\"\nlevels = [24, 40]\nunit = \"nodes/vine\"\n";
@@ -29,19 +29,19 @@ const TWO: &str = "[factors.system]\nrole = \"whole plot\"\nlevels = [\"HT\", \"
 const FEW: &str = "[records]\npruning = [\"pruning_weight\"]\nharvest = [\"yield\", \"brix\"]\n\n";
 const LEAF: &str = "[factors.leaf]\nrole = \"sub-sub plot\"\nlevels = [\"kept\", \"pulled\"]\n";
 
-struct Place(tempfile::TempDir);
+pub struct Place(tempfile::TempDir);
 
 impl Place {
-    fn new() -> Self {
+    pub fn new() -> Self {
         Self(tempfile::tempdir().expect("a scratch folder"))
     }
 
-    fn path(&self, name: &str) -> PathBuf {
+    pub fn path(&self, name: &str) -> PathBuf {
         self.0.path().join(name)
     }
 
     /// `caneplot plan` on a text.
-    fn plan(&self, text: &str, out: &str) -> Output {
+    pub fn plan(&self, text: &str, out: &str) -> Output {
         fs::write(self.path("plan.toml"), text).expect("written");
         caneplot()
             .arg("plan")

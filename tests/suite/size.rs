@@ -304,3 +304,47 @@ fn plans_and_spreads_without_an_answer_are_refused() {
         &["nothing was replaced"],
     );
 }
+
+#[test]
+fn a_plan_can_say_what_its_size_is_reckoned_with() {
+    let place = tempfile::tempdir().expect("a folder");
+    let written = "\n[size]\nmean = 4.0\nbetween_plots = \"8 %\"\nbetween_vines = \"20 %\"\n\
+                   within_seasons = \"6%\"\ndifference = 0.8\n";
+    let plain = plan(place.path(), PLAN);
+    let typed = size(&[&[plain.as_str()][..], &SPREAD].concat());
+    assert!(typed.status.success(), "{}", said(&typed));
+    let whole = plan(place.path(), &format!("{PLAN}{written}"));
+    let output = size(&[&whole]);
+    assert_eq!(said(&output), said(&typed));
+    // What is typed goes before what is written.
+    let other = size(&[&whole, "--difference", "0.4"]);
+    assert!(other.status.success(), "{}", said(&other));
+    assert_ne!(said(&other), said(&typed));
+    // The plan itself is laid out as if the table were not there.
+    let laid = caneplot()
+        .args(["plan", &whole, "--out"])
+        .arg(place.path().join("trial"))
+        .output()
+        .expect("the program starts");
+    assert!(laid.status.success(), "{}", said(&laid));
+}
+
+#[test]
+fn a_mistake_in_the_size_of_a_plan_stands_at_its_line() {
+    let place = tempfile::tempdir().expect("a folder");
+    for (written, parts) in [
+        (
+            "diffrence = 0.8",
+            &["plan.toml:18:1", "diffrence", "difference"][..],
+        ),
+        ("mean = \"four\"", &["plan.toml:18:8", "must be a number"]),
+        (
+            "difference = 0.8\nwanted = 7",
+            &["plan.toml:19:10", "'wanted'"],
+        ),
+        ("mean = 4.0", &["the difference that matters is not given"]),
+    ] {
+        let path = plan(place.path(), &format!("{PLAN}\n[size]\n{written}\n"));
+        refused(&size(&[&path]), parts);
+    }
+}

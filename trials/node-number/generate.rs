@@ -20,7 +20,7 @@ const DEATHS: [(u32, u32, u32, u32); 3] = [(2, 3, 4, 2022), (4, 1, 2, 2023), (1,
 fn main() -> Result<(), Box<dyn Error>> {
     let folder = folder_argument()?;
     let mut random = Stream::new(SEED);
-    let mut layout = Csv::new("block,plot,nodes");
+    let mut layout = Csv::new("block,plot,nodes,vineyard_row,first_position,last_position");
     let mut harvest = Csv::new("season,block,plot,vine,status,clusters,crop_kg");
     let mut juice = Csv::new("season,block,plot,brix,ph,acid_g_l,berry_g");
     let mut pruning = Csv::new("season,block,plot,vine,canes,prunings_kg");
@@ -29,7 +29,12 @@ fn main() -> Result<(), Box<dyn Error>> {
     for block in 1..=5 {
         let slope = [0.10, 0.05, 0.0, -0.06, -0.09][block as usize - 1];
         for (plot, nodes) in (1..=4).zip(random.shuffled(&NODES)) {
-            layout.line(format_args!("B{block},{plot},{nodes}"));
+            // A block is a row of the terrace; a buffer vine stands on each side of a plot.
+            let (row, first) = (block + 1, 6 * (plot - 1) + 2);
+            layout.line(format_args!(
+                "B{block},{plot},{nodes},{row},{first},{}",
+                first + 3
+            ));
             let plot_vigour = slope + random.normal(0.045);
             let vine_vigour: Vec<f64> = (0..4).map(|_| random.normal(0.10)).collect();
             for (year, season) in SEASONS.into_iter().enumerate() {

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::{check, correct, derive, load, passed, plan, size, trial};
+use crate::{check, compare, correct, derive, load, passed, plan, rerun, size, trial};
 
 /// What `check` takes.
 #[derive(Debug, Args)]
@@ -39,6 +39,14 @@ pub fn run(arguments: &CheckArguments) -> ExitCode {
         }
         println!("\nThe size of a planned trial:");
         for (name, about) in size::RULES {
+            println!("  {name:<24} {about}");
+        }
+        println!("\nComparisons and published tables:");
+        for (name, about) in compare::RULES {
+            println!("  {name:<24} {about}");
+        }
+        println!("\nAnother run of a trial:");
+        for (name, about) in rerun::RULES {
             println!("  {name:<24} {about}");
         }
         println!("\nThe data:");

@@ -10,6 +10,8 @@ use crate::Settings;
 use crate::host::Limits;
 
 pub mod check;
+pub mod compare;
+pub mod new;
 pub mod nodes;
 pub mod plan;
 pub mod plugins;
@@ -36,6 +38,10 @@ enum Command {
     Plan(plan::PlanArguments),
     /// Say how many blocks, vines and seasons a planned trial needs
     Size(Box<size::SizeArguments>),
+    /// Make the folder of another run of a trial from its report
+    New(new::NewArguments),
+    /// Hold reports beside each other, or beside a published table
+    Compare(compare::CompareArguments),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
     /// How many nodes to leave on a vine, by its prunings or after a hard winter
@@ -94,6 +100,8 @@ pub fn main() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Size(arguments) => size::run(&arguments),
+        Command::New(arguments) => new::run(&arguments),
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
         Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {

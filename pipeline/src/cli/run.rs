@@ -1,4 +1,4 @@
-//! `caneplot run`: trials in, reports out.
+//! `caneplot run`: trials in, reports out; a summary where there are several.
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -8,6 +8,7 @@ use clap::Args;
 use super::PluginArguments;
 use super::check::{counted, print};
 use crate::diagnostic::Severity;
+use crate::several::{self, Ran};
 
 /// What `run` takes.
 #[derive(Debug, Args)]
@@ -22,7 +23,8 @@ pub struct RunArguments {
     plugins: PluginArguments,
 }
 
-/// Runs each trial; a broken one does not stop the others.
+/// Runs the trials side by side; a broken one does not stop the others. Exit status 1 where a report
+/// is not there or lacks something.
 #[allow(
     clippy::print_stdout,
     reason = "the places of the reports are the command's answer"
@@ -30,42 +32,24 @@ pub struct RunArguments {
 #[must_use]
 pub fn run(arguments: &RunArguments) -> ExitCode {
     let settings = arguments.plugins.settings(arguments.out.clone());
+    let trials = match several::run(&arguments.trials, &settings) {
+        Ok(trials) => trials,
+        Err(found) => {
+            print(&found);
+            return ExitCode::FAILURE;
+        }
+    };
     let mut all_well = true;
-    for folder in &arguments.trials {
-        match crate::run(folder, &settings) {
-            Ok(done) => {
-                let warnings: Vec<_> = done
-                    .remarks
-                    .iter()
-                    .filter(|one| one.severity == Severity::Warning)
-                    .cloned()
-                    .collect();
-                print(&warnings);
-                for sentence in &done.lacking {
-                    eprintln!("error: {sentence}");
-                }
-                for sentence in &done.told {
-                    eprintln!("note: {sentence}");
-                }
-                all_well &= done.lacking.is_empty();
-                println!(
-                    "{}: {}{}",
-                    folder.display(),
-                    done.place.join("report.md").display(),
-                    if done.lacking.is_empty() {
-                        ""
-                    } else {
-                        " (incomplete)"
-                    }
-                );
-            }
-            Err(found) => {
-                print(&found);
-                eprintln!(
-                    "{}: {}; no report was written, and an earlier one is as it was",
-                    folder.display(),
-                    counted(&found)
-                );
+    for one in &trials {
+        all_well &= told(one);
+    }
+    if trials.len() > 1 {
+        let table = several::summary(&trials);
+        print!("\n{}", several::for_terminal(&table));
+        match several::write(&table, &arguments.out) {
+            Ok(()) => println!("{}", arguments.out.join(several::SUMMARY[0]).display()),
+            Err(fault) => {
+                print(&[fault]);
                 all_well = false;
             }
         }
@@ -74,5 +58,42 @@ pub fn run(arguments: &RunArguments) -> ExitCode {
         ExitCode::SUCCESS
     } else {
         ExitCode::FAILURE
+    }
+}
+
+/// Prints how a trial came out; whether its report is whole.
+#[allow(
+    clippy::print_stdout,
+    reason = "the place of the report is the command's answer"
+)]
+fn told(one: &Ran) -> bool {
+    let folder = one.folder.display();
+    match &one.outcome {
+        Ok(done) => {
+            let warnings = done
+                .remarks
+                .iter()
+                .filter(|one| one.severity == Severity::Warning);
+            print(&warnings.cloned().collect::<Vec<_>>());
+            for sentence in &done.lacking {
+                eprintln!("error: {sentence}");
+            }
+            for sentence in &done.told {
+                eprintln!("note: {sentence}");
+            }
+            let whole = done.lacking.is_empty();
+            let state = if whole { "" } else { " (incomplete)" };
+            let report = done.place.join("report.md");
+            println!("{folder}: {}{state}", report.display());
+            whole
+        }
+        Err(found) => {
+            print(found);
+            eprintln!(
+                "{folder}: {}; no report was written, and an earlier one is as it was",
+                counted(found)
+            );
+            false
+        }
     }
 }

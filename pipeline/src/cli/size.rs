@@ -11,6 +11,7 @@ use super::PluginArguments;
 use super::check::print;
 use super::plan::Simple;
 use crate::diagnostic::{Diagnostic, Source};
+use crate::plan::Plan;
 use crate::size::{self, Question, earlier, text};
 use crate::trial::resolve;
 
@@ -26,7 +27,7 @@ pub struct SizeArguments {
     spread: Spread,
     /// The difference that matters: 0.5, or "10 %" of the mean
     #[arg(long, value_name = "AMOUNT")]
-    difference: String,
+    difference: Option<String>,
     /// Mean to expect; amounts in % are shares of it
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
     mean: Option<f64>,
@@ -40,10 +41,10 @@ pub struct SizeArguments {
     #[arg(long, value_name = "SHARE")]
     loss: Option<f64>,
     /// What a plot costs over the whole trial, its vines apart
-    #[arg(long, value_name = "PRICE", requires = "price_vine")]
+    #[arg(long, value_name = "PRICE")]
     price_plot: Option<f64>,
     /// What a recorded vine costs over the whole trial
-    #[arg(long, value_name = "PRICE", requires = "price_plot")]
+    #[arg(long, value_name = "PRICE")]
     price_vine: Option<f64>,
     /// The power that is wanted [default: 0.8]
     #[arg(long, value_name = "SHARE")]
@@ -131,7 +132,7 @@ fn answered(arguments: &SizeArguments) -> Result<(String, Vec<String>), Vec<Diag
         }),
     };
     let plan = resolve::plan::read(source)?;
-    let question = question(arguments).map_err(|fault| vec![*fault])?;
+    let question = question(arguments, &plan).map_err(|fault| vec![*fault])?;
     let out = arguments.out.clone().unwrap_or_default();
     let settings = arguments.plugins.settings(out);
     let sized = size::sized(&plan, question, &settings)?;
@@ -143,30 +144,59 @@ fn answered(arguments: &SizeArguments) -> Result<(String, Vec<String>), Vec<Diag
     Ok((text::short(&sized), lacking.collect()))
 }
 
-fn question(arguments: &SizeArguments) -> Result<Question, Box<Diagnostic>> {
+/// What was typed, and what stands in the plan where nothing was.
+fn question(arguments: &SizeArguments, plan: &Plan) -> Result<Question, Box<Diagnostic>> {
     let mut question = Question::default();
-    let mut put = |name: &str, value: Option<Json>| {
-        if let Some(value) = value {
-            question.options.insert(name.to_owned(), value);
-        }
-    };
-    let text = |value: &Option<String>| value.clone().map(Json::from);
-    let number = |value: Option<f64>| value.map(Json::from);
-    let (mut response, mut unit) = (arguments.response.clone(), arguments.unit.clone());
-    let spread = &arguments.spread;
-    let mut inputs = Vec::new();
-    if let Some(report) = &spread.from {
-        let found = earlier::earlier(report, response.as_deref()).map_err(Box::new)?;
-        put("earlier", Some(found.text.into()));
-        response = Some(caneplot_plugin::words::inside(&found.response.label));
-        unit = unit.or(Some(found.response.unit));
-        inputs.push(found.input);
+    for one in &plan.size {
+        question
+            .options
+            .insert(one.name.to_owned(), one.value.clone());
+        question
+            .written
+            .insert(one.name.to_owned(), plan.place(&one.span));
     }
-    put("response", text(&response));
-    put("unit", text(&unit));
-    put("mean", number(arguments.mean));
-    put("difference", Some(arguments.difference.clone().into()));
-    for (name, value) in [
+    for (name, value) in typed(arguments) {
+        question.written.remove(name);
+        question.options.insert(name.to_owned(), value);
+    }
+    if let Some(report) = from(arguments, plan, &mut question) {
+        let wanted = question.options.get("response").and_then(Json::as_str);
+        let found = earlier::earlier(&report, wanted).map_err(Box::new)?;
+        let label = caneplot_plugin::words::inside(&found.response.label);
+        let options = &mut question.options;
+        options.insert("earlier".to_owned(), found.text.into());
+        options.insert("response".to_owned(), label.into());
+        options
+            .entry("unit")
+            .or_insert_with(|| found.response.unit.into());
+        question.inputs.push(found.input);
+    }
+    if !question.options.contains_key("difference") {
+        return Err(Box::new(
+            Diagnostic::error("size-difference", "the difference that matters is not given")
+                .help("type --difference \"10 %\", or write difference = \"10 %\" under [size] of the plan"),
+        ));
+    }
+    Ok(question)
+}
+
+/// The earlier report; one named in the plan lies where the plan says, seen from the plan's folder.
+fn from(arguments: &SizeArguments, plan: &Plan, question: &mut Question) -> Option<PathBuf> {
+    let written = question.options.remove("from");
+    question.written.remove("from");
+    let beside = plan.source.path.parent().unwrap_or(Path::new(""));
+    let written = written.as_ref().and_then(Json::as_str);
+    let typed = arguments.spread.from.clone();
+    typed.or_else(|| written.map(|path| beside.join(path)))
+}
+
+/// The options that were typed, by the names of the analysis.
+fn typed(arguments: &SizeArguments) -> Vec<(&'static str, Json)> {
+    let spread = &arguments.spread;
+    let texts = [
+        ("response", &arguments.response),
+        ("unit", &arguments.unit),
+        ("difference", &arguments.difference),
         ("between_plots", &spread.between_plots),
         ("between_vines", &spread.between_vines),
         ("within_seasons", &spread.within_seasons),
@@ -176,19 +206,21 @@ fn question(arguments: &SizeArguments) -> Result<Question, Box<Diagnostic>> {
         ("between_row_strips", &spread.between_row_strips),
         ("between_cross_strips", &spread.between_cross_strips),
         ("treatments_by_season", &spread.treatments_by_season),
-    ] {
-        put(name, text(value));
-    }
-    for (name, value) in [
+    ];
+    let numbers = [
+        ("mean", arguments.mean),
         ("loss", arguments.loss),
         ("price_plot", arguments.price_plot),
         ("price_vine", arguments.price_vine),
         ("wanted", arguments.wanted),
         ("level", arguments.level),
-    ] {
-        put(name, number(value));
-    }
-    put("draws", arguments.draws.map(Json::from));
-    question.inputs = inputs;
-    Ok(question)
+    ];
+    let texts = texts
+        .into_iter()
+        .filter_map(|(name, text)| Some((name, Json::from(text.clone()?))));
+    let numbers = numbers
+        .into_iter()
+        .filter_map(|(name, number)| Some((name, Json::from(number?))));
+    let draws = arguments.draws.map(|draws| ("draws", Json::from(draws)));
+    texts.chain(numbers).chain(draws).collect()
 }

@@ -38,6 +38,8 @@ pub fn info(
             spans: field.last.is_some(),
         }),
         vineyard: vineyard(&trial.vineyard),
+        estimates: Vec::new(),
+        prices: trial.prices.as_ref().map(|file| file.prices.clone()),
     }
 }
 

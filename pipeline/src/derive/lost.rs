@@ -90,7 +90,12 @@ fn is_lost(states: &[Option<State>]) -> Option<bool> {
     if states.iter().all(Option::is_none) || (states.len() > 1 && gone_before) {
         return None;
     }
-    Some(states.iter().flatten().any(|state| *state != State::Alive))
+    Some(states.iter().flatten().any(|state| is_gone(*state)))
+}
+
+/// A sick vine stands still: its loss is counted when it is found dead or its space empty.
+fn is_gone(state: State) -> bool {
+    matches!(state, State::Dead | State::Missing | State::Replanted)
 }
 
 #[cfg(test)]
@@ -139,6 +144,7 @@ mod tests {
             ("P10", 1, 2021, "dead"),
             ("P10", 1, 2022, "replanted"),
             ("P10", 2, 2022, "missing"),
+            ("P12", 1, 2021, "diseased"),
             // Gone before the trial began.
             ("P11", 3, 2021, "missing"),
             ("P11", 3, 2022, "missing"),

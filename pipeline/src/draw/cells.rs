@@ -4,7 +4,7 @@ use caneplot_plugin::findings::{Figure, Mark};
 
 use super::axis::TICK_SIZE;
 use super::canvas::{Anchor, Area, Canvas, Lettering};
-use super::palette::{self, SPINE, TEXT};
+use super::palette::{self, Colour, SPINE, TEXT};
 use super::reach::Range;
 use super::stage::Stage;
 use super::text::{self, Face};
@@ -28,6 +28,8 @@ pub fn half_width(widths: &[f64], cell: usize) -> f64 {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Key {
     range: Range,
+    /// Whether there are amounts on both sides of zero, which then is the middle of the range.
+    two_sided: bool,
     title: String,
 }
 
@@ -46,10 +48,26 @@ impl Key {
         let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| {
             (low.min(*v), high.max(*v))
         });
+        let two_sided = low < 0.0 && high > 0.0;
+        let range = match two_sided {
+            true => Range {
+                low: -high.max(-low),
+                high: high.max(-low),
+            },
+            false => Range { low, high },
+        };
         (low <= high).then(|| Self {
-            range: Range { low, high },
+            range,
+            two_sided,
             title: title.to_owned(),
         })
+    }
+
+    fn shade(&self, share: f64) -> Colour {
+        match self.two_sided {
+            true => palette::two_sided(share),
+            false => palette::shade(share),
+        }
     }
 
     fn share(&self, value: f64) -> f64 {
@@ -92,7 +110,7 @@ impl Key {
                 top: area.top + gap,
                 bottom: area.bottom - gap,
             };
-            canvas.block(inner, palette::shade(self.share(*value)));
+            canvas.block(inner, self.shade(self.share(*value)));
         }
     }
 
@@ -126,7 +144,7 @@ impl Key {
                 top,
                 bottom: top + BAR,
             };
-            canvas.block(area, palette::shade(f64::from(i) / f64::from(STEPS - 1)));
+            canvas.block(area, self.shade(f64::from(i) / f64::from(STEPS - 1)));
         }
         let Range { low, high } = self.range;
         let marks = if high > low {
@@ -147,6 +165,50 @@ impl Key {
                 label,
                 look,
             );
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use caneplot_plugin::findings::Panel;
+
+    use super::*;
+
+    fn key(values: &[f64]) -> Key {
+        let places: Vec<f64> = (0..values.len()).map(|at| at as f64).collect();
+        let cells = Mark::Cells {
+            x: places.clone(),
+            y: places,
+            value: values.to_vec(),
+            widths: Vec::new(),
+        };
+        let panel = Panel {
+            marks: vec![cells],
+            ..Panel::default()
+        };
+        let figure = Figure {
+            panels: vec![panel],
+            ..Figure::default()
+        };
+        Key::of(&figure, "").unwrap()
+    }
+
+    #[test]
+    fn amounts_on_both_sides_of_zero_have_zero_in_the_middle() {
+        for (values, reach) in [([-0.2, 0.1, 0.9], 0.9), ([-3.0, 0.0, 0.5], 3.0)] {
+            let key = key(&values);
+            assert_eq!((key.range.low, key.range.high), (-reach, reach));
+            assert_eq!(key.shade(key.share(0.0)), palette::two_sided(0.5));
+        }
+    }
+
+    #[test]
+    fn amounts_on_one_side_of_zero_keep_their_own_range() {
+        for values in [[0.0, 1.0, 4.0], [-4.0, -1.0, 0.0]] {
+            let key = key(&values);
+            assert_eq!((key.range.low, key.range.high), (values[0], values[2]));
+            assert_eq!(key.shade(0.5), palette::shade(0.5));
         }
     }
 }

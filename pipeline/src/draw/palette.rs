@@ -120,13 +120,38 @@ const RAMP: [Colour; 9] = [
     Colour(0x03, 0x4d, 0x87),
 ];
 
+/// Amounts below and above zero: orange, grey at zero, blue, in even steps of lightness (CIE L* 88,
+/// 81, … 32), so that grey print keeps their order and those who confuse red and green tell the
+/// sides apart: OKLab (Ottosson, 2020) at hues 68° and 250°, chroma up to 0.095 and 0.115, turned
+/// into sRGB.
+const TWO_SIDED: [Colour; 9] = [
+    Colour(0xff, 0xd5, 0xa5),
+    Colour(0xf4, 0xbf, 0x87),
+    Colour(0xdc, 0xad, 0x7c),
+    Colour(0xbb, 0x9e, 0x7f),
+    Colour(0x91, 0x91, 0x91),
+    Colour(0x68, 0x81, 0x9c),
+    Colour(0x47, 0x70, 0x9a),
+    Colour(0x26, 0x5f, 0x94),
+    Colour(0x03, 0x4d, 0x87),
+];
+
 /// The shade for a share from 0 (pale) to 1 (dark).
 pub fn shade(share: f64) -> Colour {
-    let place = share.clamp(0.0, 1.0) * (RAMP.len() - 1) as f64;
-    let below = (place.floor() as usize).min(RAMP.len() - 2);
+    between(&RAMP, share)
+}
+
+/// The shade for a share from 0 (the lowest) through 0.5 (zero) to 1 (as far above zero).
+pub fn two_sided(share: f64) -> Colour {
+    between(&TWO_SIDED, share)
+}
+
+fn between(ramp: &[Colour; 9], share: f64) -> Colour {
+    let place = share.clamp(0.0, 1.0) * (ramp.len() - 1) as f64;
+    let below = (place.floor() as usize).min(ramp.len() - 2);
     let part = place - below as f64;
     let mixed = |a: u8, b: u8| (f64::from(a) + (f64::from(b) - f64::from(a)) * part).round() as u8;
-    let (a, b) = (RAMP[below], RAMP[below + 1]);
+    let (a, b) = (ramp[below], ramp[below + 1]);
     Colour(mixed(a.0, b.0), mixed(a.1, b.1), mixed(a.2, b.2))
 }
 
@@ -155,6 +180,24 @@ mod tests {
             .collect();
         for pair in steps.windows(2) {
             assert!((pair[0] - pair[1] - 2.0).abs() < 0.6, "{steps:?}");
+        }
+    }
+
+    #[test]
+    fn amounts_around_zero_darken_evenly_and_their_sides_differ_in_hue() {
+        let steps: Vec<f64> = (0..=32)
+            .map(|i| lightness(two_sided(f64::from(i) / 32.0)))
+            .collect();
+        for pair in steps.windows(2) {
+            assert!((pair[0] - pair[1] - 1.75).abs() < 0.6, "{steps:?}");
+        }
+        for i in 1..=8 {
+            let away = f64::from(i) / 16.0;
+            let (below, above) = (two_sided(0.5 - away), two_sided(0.5 + away));
+            assert!(
+                below.0 > below.2 && above.2 > above.0,
+                "{below:?} {above:?}"
+            );
         }
     }
 

@@ -3,7 +3,7 @@
 
 use caneplot_plugin::Manifest;
 use caneplot_plugin::manifest::{Needs, Suits};
-use caneplot_plugin::request::{Basis, Quantity, Response, TrialInfo};
+use caneplot_plugin::request::{Basis, Factor, Quantity, Response, TrialInfo};
 use polars::frame::DataFrame;
 use serde::{Deserialize, Serialize};
 
@@ -63,6 +63,7 @@ fn reason(manifest: &Manifest, info: &TrialInfo, balance: &Balance) -> Result<St
         counted,
         yield_parts,
         nodes_meant,
+        systems,
     } = manifest.suits;
     if let Some(lacking) = lacking(&manifest.needs, info) {
         return Err(format!("the trial has {lacking}"));
@@ -132,6 +133,14 @@ fn reason(manifest: &Manifest, info: &TrialInfo, balance: &Balance) -> Result<St
             list(&said)
         ));
     }
+    if systems {
+        let made = info.factors.iter().filter(|factor| makes_canopies(factor));
+        let made: Vec<&str> = made.map(|factor| factor.label.as_str()).collect();
+        if made.is_empty() {
+            return Err("no factor's levels say what canopy they make".to_owned());
+        }
+        why.push(format!("levels of {} make canopies", list(&made)));
+    }
     if why.is_empty() {
         why.push("it suits every trial".to_owned());
     }
@@ -171,6 +180,9 @@ fn fulfilled(needs: &Needs, info: &TrialInfo) -> Vec<String> {
     if needs.field {
         why.push("the places of plots in the field are known".to_owned());
     }
+    if needs.prices {
+        why.push("there are prices (prices.toml)".to_owned());
+    }
     why
 }
 
@@ -194,6 +206,11 @@ fn is_counted(response: &Response, info: &TrialInfo) -> bool {
     );
     let of_known = response.basis == Basis::LivingVine && info.vineyard.vines_per_plot.is_some();
     response.counts.is_some() || (things && (response.on_vines || of_known))
+}
+
+/// Whether its levels are names, and some of them say what canopy they make.
+fn makes_canopies(factor: &Factor) -> bool {
+    !factor.is_numeric() && factor.levels.iter().any(|level| level.canopy.is_some())
 }
 
 fn is_yield_part(quantity: Quantity) -> bool {

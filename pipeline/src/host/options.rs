@@ -219,6 +219,11 @@ pub(super) fn lacking(needs: &Needs, info: &TrialInfo) -> Option<&'static str> {
             info.field.is_some(),
             "no places of plots ([field] in trial.toml)",
         ),
+        (
+            needs.prices,
+            info.prices.is_some(),
+            "no prices (prices.toml beside trial.toml), and none are made up",
+        ),
     ]
     .into_iter()
     .find(|(needed, there, _)| *needed && !there)

@@ -85,7 +85,11 @@ pub fn write(layout: &Layout, place: &Path) -> Result<(), Diagnostic> {
     put(&files, place).map_err(|error| fault(error.to_string()))
 }
 
-fn put(files: &[(String, Vec<u8>)], place: &Path) -> io::Result<()> {
+/// Files into a new folder that appears whole or not at all.
+///
+/// # Errors
+/// The system refuses.
+pub(crate) fn put(files: &[(String, Vec<u8>)], place: &Path) -> io::Result<()> {
     let parent = place
         .parent()
         .filter(|parent| !parent.as_os_str().is_empty())

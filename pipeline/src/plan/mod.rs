@@ -76,10 +76,23 @@ pub struct Plan {
     pub field: Option<Field>,
     /// What is recorded, when.
     pub records: Records,
+    /// What its size is to be reckoned with.
+    pub size: Vec<Wanted>,
     /// Seed of the layout.
     pub seed: u64,
     /// Where `seed = …` would be inserted in the text that lacks it.
     pub seed_goes: Option<usize>,
+}
+
+/// One thing that the size of a trial is reckoned with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// Its key.
+    pub name: &'static str,
+    /// Its value: a number or a text.
+    pub value: serde_json::Value,
+    /// Where it is written.
+    pub span: Range<usize>,
 }
 
 /// A level combination: the level of each factor, in the order of the factors.

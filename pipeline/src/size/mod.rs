@@ -8,6 +8,7 @@
 //!
 //! Nothing is reckoned here.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use caneplot_plugin::Request;
@@ -16,13 +17,13 @@ use serde_json::{Map, Value as Json};
 
 use crate::Settings;
 use crate::derive::info;
-use crate::diagnostic::{Diagnostic, Severity};
+use crate::diagnostic::{Diagnostic, Place, Severity};
 use crate::hash::sha256;
 use crate::host::{self, Job, Plugin, PluginError, options};
 use crate::plan::{Plan, judge};
-use crate::write::folder::MANIFEST;
-use crate::write::manifest::{FileRecord, MANIFEST_SCHEMA, PluginRecord, RunRecord};
-use crate::write::{self, Analysed, Draft, csv};
+use crate::write::answer::{self, Answer};
+use crate::write::manifest::FileRecord;
+use crate::write::{self, Analysed, Draft};
 
 pub mod earlier;
 pub mod text;
@@ -36,6 +37,10 @@ pub const RULES: &[(&str, &str)] = &[
         "size-report",
         "the earlier report can be read and has the response",
     ),
+    (
+        "size-difference",
+        "the difference that matters is typed or stands in the plan",
+    ),
     ("size-answer", "the plan and its spread allow an answer"),
     ("size-folder", "the folder of the answer can be written"),
 ];
@@ -45,6 +50,8 @@ pub const RULES: &[(&str, &str)] = &[
 pub struct Question {
     /// Options of the analysis.
     pub options: Map<String, Json>,
+    /// Where those that stand in the plan are written; the others were typed.
+    pub written: BTreeMap<String, Place>,
     /// Files read beside the plan.
     pub inputs: Vec<FileRecord>,
 }
@@ -105,9 +112,12 @@ pub fn sized(
             .iter()
             .find(|spec| spec.name == name);
         if let Some(mistake) = spec.and_then(|spec| options::mistake(plugin, spec, &value, &info)) {
-            mistakes.push(Diagnostic {
-                message: flags(&mistake.message, &name),
-                ..mistake
+            mistakes.push(match question.written.get(&name) {
+                Some(place) => mistake.at(place.clone()),
+                None => Diagnostic {
+                    message: flags(&mistake.message, &name),
+                    ..mistake
+                },
             });
         }
         options.insert(name, value);
@@ -216,82 +226,17 @@ pub fn write(
 ) -> Result<Vec<(String, String)>, Diagnostic> {
     let stop = |error: write::FolderError| Diagnostic::error("size-folder", error.to_string());
     let mut draft = Draft::begin(place).map_err(stop)?;
-    let mut undrawn = Vec::new();
-    let analysed = std::slice::from_ref(&sized.analysed);
-    for (stem, drawing) in write::drawings(analysed, settings.threads) {
-        match drawing {
-            Ok(drawing) => {
-                let svg = format!("figures/{stem}.svg");
-                draft.write(&svg, drawing.svg.as_bytes()).map_err(stop)?;
-                let png = format!("figures/{stem}.png");
-                draft.write(&png, &drawing.png).map_err(stop)?;
-            }
-            Err(error) => undrawn.push((stem, format!("the figure could not be drawn: {error}"))),
-        }
-    }
-    let sections = sized
-        .analysed
-        .findings()
-        .into_iter()
-        .flat_map(|one| &one.sections);
-    for section in sections {
-        for table in &section.tables {
-            let path = format!(
-                "tables/{}.csv",
-                write::stem(&sized.analysed.name, section, &table.id)
-            );
-            draft
-                .write(&path, csv::table(table).as_bytes())
-                .map_err(stop)?;
-        }
-    }
-    let document = serde_json::json!({
-        "schema": caneplot_plugin::findings::FINDINGS_SCHEMA,
-        "trial": sized.info,
-        "analyses": [{
-            "name": sized.analysed.name,
-            "version": sized.analysed.version,
-            "options": sized.analysed.options,
-            "findings": sized.analysed.findings(),
-        }],
-    });
-    let bytes = write::json(&document).map_err(stop)?;
-    draft.write("findings.json", &bytes).map_err(stop)?;
-    let whole = text::whole(sized, &undrawn);
-    draft.write("size.md", whole.as_bytes()).map_err(stop)?;
-    let record = run_record(&draft, sized, undrawn.is_empty());
-    let bytes = write::json(&record).map_err(stop)?;
-    draft.write(MANIFEST, &bytes).map_err(stop)?;
+    let answer = Answer {
+        name: "size",
+        title: &sized.info.title,
+        analysed: &sized.analysed,
+        info: &sized.info,
+        seed: sized.seed,
+        inputs: &sized.inputs,
+        more: Map::new(),
+    };
+    let text = |undrawn: &[(String, String)]| text::whole(sized, undrawn);
+    let undrawn = answer::write(&mut draft, &answer, settings.threads, text).map_err(stop)?;
     draft.finish().map_err(stop)?;
     Ok(undrawn)
-}
-
-fn run_record(draft: &Draft, sized: &Sized, complete: bool) -> RunRecord {
-    RunRecord {
-        schema: MANIFEST_SCHEMA,
-        program: env!("CARGO_PKG_NAME").to_owned(),
-        version: env!("CARGO_PKG_VERSION").to_owned(),
-        written: humantime::format_rfc3339_seconds(std::time::SystemTime::now()).to_string(),
-        trial: sized.info.title.clone(),
-        seed: sized.seed,
-        complete,
-        inputs: sized.inputs.clone(),
-        plugins: vec![PluginRecord {
-            name: sized.analysed.name.clone(),
-            version: sized.analysed.version.clone(),
-            sha256: sized.analysed.sha256.clone(),
-            options: sized.analysed.options.clone(),
-            why: None,
-        }],
-        left_out: Vec::new(),
-        outputs: draft
-            .files()
-            .into_iter()
-            .map(|(path, sha256, bytes)| FileRecord {
-                path,
-                sha256,
-                bytes,
-            })
-            .collect(),
-    }
 }

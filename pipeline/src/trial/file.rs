@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use toml::Spanned;
@@ -24,27 +24,35 @@ const WHAT_A_FOLDER_IS: &str = "a trial folder holds a file trial.toml, which de
 pub fn source(folder: &Path) -> Result<Arc<Source>, Diagnostic> {
     let path = folder.join(TRIAL_FILE);
     let bytes = fs::read(&path).map_err(|fault| unreadable(folder, &path, &fault))?;
-    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
+    text_of(path, &bytes)
+}
+
+/// A file's bytes as text, without a byte order mark.
+///
+/// # Errors
+/// They are not UTF-8.
+pub(super) fn text_of(path: PathBuf, bytes: &[u8]) -> Result<Arc<Source>, Diagnostic> {
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     match std::str::from_utf8(bytes) {
         Ok(text) => Ok(Arc::new(Source {
             path,
             text: text.to_owned(),
         })),
         Err(fault) => {
+            let name = path.file_name().unwrap_or_default().to_string_lossy();
+            let message = format!("{name} is not written in UTF-8");
             let line = 1 + bytes[..fault.valid_up_to()]
                 .iter()
                 .filter(|byte| **byte == b'\n')
                 .count();
-            Err(
-                Diagnostic::error("trial-encoding", "trial.toml is not written in UTF-8")
-                    .at(Place::Cell {
-                        path,
-                        line: Some(line),
-                        column: None,
-                        sheet: None,
-                    })
-                    .help("save the file as UTF-8 in the editor; the letter on this line is not"),
-            )
+            Err(Diagnostic::error("trial-encoding", message)
+                .at(Place::Cell {
+                    path,
+                    line: Some(line),
+                    column: None,
+                    sheet: None,
+                })
+                .help("save the file as UTF-8 in the editor; the letter on this line is not"))
         }
     }
 }

@@ -16,6 +16,7 @@ pub(super) const TABLES: &[&str] = &[
     "ratios",
     "analyses",
     "checks",
+    "rerun",
 ];
 
 /// Keys of `[trial]`.
@@ -88,3 +89,6 @@ pub(super) const COVARIATE: &[&str] = &["column", "unit", "report_in", "is", "la
 
 /// Keys of a line of `[ratios]`.
 pub(super) const RATIO: &[&str] = &["of", "per", "unit", "label"];
+
+/// Keys of `[rerun]`.
+pub(super) const RERUN: &[&str] = &["of", "findings", "program", "analyses"];

@@ -19,6 +19,7 @@ pub mod checks;
 mod faults;
 pub mod file;
 mod keys;
+pub mod prices;
 pub mod resolve;
 mod rules;
 mod scalar;
@@ -83,6 +84,10 @@ pub struct Trial {
     pub checks: checks::Checks,
     /// Seed for anything random; 1 where the file says nothing.
     pub seed: u64,
+    /// Prices and costs, where the folder has a file of them.
+    pub prices: Option<prices::PricesFile>,
+    /// The trial it repeats, where it was made from a report.
+    pub rerun: Option<Rerun>,
 }
 
 impl Trial {
@@ -457,6 +462,25 @@ pub struct Analysis {
     pub name: Written<String>,
     /// Options as written, each with its span.
     pub options: Vec<(Written<String>, Written<Json>)>,
+}
+
+/// What a trial that was made from a report repeats, and the versions that was analysed with.
+#[derive(Debug, Clone)]
+pub struct Rerun {
+    /// Name of the trial that is repeated.
+    pub of: String,
+    /// SHA-256 of the findings of its report.
+    pub findings: Option<String>,
+    /// Version of the program.
+    pub program: Option<Written<String>>,
+    /// Versions of its analyses by their names.
+    pub analyses: Vec<(String, Written<String>)>,
+}
+
+/// A winter in the words of a trial file.
+#[must_use]
+pub fn winter_in_words(winter: Winter) -> &'static str {
+    words::WINTERS.word(winter)
 }
 
 /// What a vine below one unit of a pruning rule gets, by the words of a trial file.

@@ -7,11 +7,15 @@
 use std::path::Path;
 use std::sync::Arc;
 
+use caneplot_plugin::request::DesignKind;
+
 use super::Trial;
 use super::faults::Faults;
 use super::file;
 use super::keys;
+use super::prices;
 use super::section::Section;
+use super::words::KINDS;
 use crate::diagnostic::Diagnostic;
 
 mod analyses;
@@ -27,11 +31,25 @@ mod levels;
 mod measures;
 mod names;
 pub mod plan;
+pub mod published;
 mod ratios;
+mod rerun;
 mod responses;
 mod status;
 mod vineyard;
 mod winter;
+
+/// A kind of design in the words of a trial file.
+#[must_use]
+pub fn kind_in_words(kind: DesignKind) -> &'static str {
+    KINDS.word(kind)
+}
+
+/// Name of the trial of a folder, which is that of its report.
+#[must_use]
+pub fn name(folder: &Path) -> String {
+    general::folder_name(folder)
+}
 
 /// The trial of a folder.
 ///
@@ -58,6 +76,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let covariates = covariates::covariates(&root, &vineyard, &mut faults);
     let ratios = ratios::ratios(&root, &responses, &vineyard, &mut faults);
     let analyses = analyses::analyses(&root, &mut faults);
+    let rerun = rerun::rerun(&root, &mut faults);
 
     general::seasons_fit_columns(&root, &general, &design, &mut faults);
     winter::is_told(&root, &responses.all, &design, &data, &mut faults);
@@ -75,7 +94,7 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
     let (Some(design), true) = (design, faults.is_empty()) else {
         return Err(faults.into_sorted());
     };
-    Ok(Trial {
+    let mut trial = Trial {
         name: general::folder_name(folder),
         folder: folder.to_owned(),
         title: general.title,
@@ -95,6 +114,10 @@ pub fn read(folder: &Path) -> Result<Trial, Vec<Diagnostic>> {
         analyses,
         checks,
         seed: general.seed,
+        rerun,
         source,
-    })
+        prices: None,
+    };
+    trial.prices = prices::read(&trial)?;
+    Ok(trial)
 }

@@ -80,6 +80,10 @@ pub const RULES: &[(&str, &str)] = &[
         "thresholds of the rules on the data lie where they make sense",
     ),
     (
+        "rerun",
+        "a trial that repeats another is analysed with the versions that was analysed with (a warning)",
+    ),
+    (
         "hemisphere",
         "a latitude is one, and lies in the hemisphere that is named",
     ),

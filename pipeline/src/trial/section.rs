@@ -8,6 +8,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::Written;
 use super::faults::Faults;
+use super::file::TRIAL_FILE;
 use super::scalar::{scalar_text, type_in_words};
 use super::words::Words;
 use crate::diagnostic::{Diagnostic, nearest};
@@ -20,6 +21,8 @@ pub(super) struct Section<'a> {
     /// Its header, where a missing key is reported.
     pub(super) header: Range<usize>,
     table: &'a DeTable<'a>,
+    /// The file, by which the whole of it is named.
+    file: &'static str,
     /// Keys that are not written, but that a misspelt key was meant to be.
     meant: Vec<String>,
 }
@@ -43,14 +46,23 @@ impl<'a> Section<'a> {
             path: path.into(),
             header,
             table,
+            file: TRIAL_FILE,
             meant: Vec::new(),
+        }
+    }
+
+    /// The whole of another file.
+    pub(super) fn of_file(file: &'static str, table: &'a DeTable<'a>) -> Self {
+        Self {
+            file,
+            ..Self::new("", 0..0, table)
         }
     }
 
     /// The table as the user writes it: "[factors.nodes]".
     pub(super) fn name(&self) -> String {
         match self.path.as_str() {
-            "" => "trial.toml".to_owned(),
+            "" => self.file.to_owned(),
             "data" => "[[data]]".to_owned(),
             path => format!("[{path}]"),
         }

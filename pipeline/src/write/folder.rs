@@ -117,6 +117,24 @@ impl Draft {
     }
 }
 
+/// Writes a file that stands by itself, whole or not at all.
+///
+/// # Errors
+/// [`FolderError::Io`] where the system refuses; an earlier file then still stands.
+pub fn write_whole(place: &Path, bytes: &[u8]) -> Result<(), FolderError> {
+    let name = place.file_name().unwrap_or_default().to_string_lossy();
+    let part = place.with_file_name(format!(".{name}.part-{}", std::process::id()));
+    if let Some(parent) = place.parent().filter(|p| !p.as_os_str().is_empty()) {
+        fs::create_dir_all(parent).map_err(io_error("make the folder", parent))?;
+    }
+    fs::write(&part, bytes).map_err(io_error("write", &part))?;
+    let named = fs::rename(&part, place).map_err(io_error("name", place));
+    if named.is_err() {
+        let _ = fs::remove_file(&part);
+    }
+    named
+}
+
 /// Whatever has the hidden name at the end is not wanted: an unfinished draft, or the old report.
 impl Drop for Draft {
     fn drop(&mut self) {

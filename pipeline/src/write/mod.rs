@@ -1,5 +1,6 @@
 //! Report, tables, figures and manifest: findings to files.
 
+use std::collections::BTreeMap;
 use std::io;
 
 use caneplot_plugin::Findings;
@@ -7,6 +8,7 @@ use caneplot_plugin::findings::{Figure, Section};
 use caneplot_plugin::manifest::Place;
 use serde::Serialize;
 
+pub mod answer;
 pub mod cautions;
 pub mod citations;
 mod corrections;
@@ -28,6 +30,13 @@ pub use report::Report;
 use manifest::{FileRecord, LeftOut, PluginRecord, RunRecord};
 
 use crate::draw::{self, Drawing};
+use crate::pages::{self, Document, Kind};
+
+/// The report as one file for a browser.
+pub const PAGE: &str = "report.html";
+
+/// Language of reports.
+const LANGUAGE: &str = "en";
 
 /// What one analysis gave, as the report needs it.
 #[derive(Debug, Clone)]
@@ -66,7 +75,7 @@ pub fn stem(analysis: &str, section: &Section, id: &str) -> String {
 
 /// Everything in `findings.json`.
 #[derive(Serialize)]
-struct Document<'a> {
+struct FindingsDocument<'a> {
     schema: u32,
     trial: &'a caneplot_plugin::request::TrialInfo,
     /// Facts about the site, as the trial file gives them.
@@ -82,6 +91,9 @@ struct AnalysisDocument<'a> {
     name: &'a str,
     version: &'a str,
     options: &'a serde_json::Value,
+    /// Which of several analyses speaks for a response: the one with the lowest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    voice: Option<u8>,
     /// Why it was run, where the trial names none.
     #[serde(skip_serializing_if = "Option::is_none")]
     why: Option<&'a str>,
@@ -91,7 +103,8 @@ struct AnalysisDocument<'a> {
     refused: Option<&'a str>,
 }
 
-/// Writes the whole report into the draft. Returns the figures that could not be drawn, with why.
+/// Writes the whole report into the draft. Returns the figures and pages that could not be made,
+/// with why.
 ///
 /// # Errors
 /// [`FolderError`] where a file cannot be written.
@@ -103,11 +116,13 @@ pub fn write(
 ) -> Result<Vec<(String, String)>, FolderError> {
     let analysed = report.analysed;
     let mut undrawn = Vec::new();
+    let mut figures = BTreeMap::new();
     for (stem, drawing) in drawings(analysed, threads) {
         match drawing {
             Ok(drawing) => {
                 draft.write(&format!("figures/{stem}.svg"), drawing.svg.as_bytes())?;
                 draft.write(&format!("figures/{stem}.png"), &drawing.png)?;
+                figures.insert(format!("figures/{stem}.png"), drawing.svg);
             }
             Err(error) => undrawn.push((stem, format!("the figure could not be drawn: {error}"))),
         }
@@ -141,13 +156,31 @@ pub fn write(
         ..*report
     });
     draft.write("report.md", text.as_bytes())?;
+    let pages = Document {
+        kind: Kind::Report,
+        title: &report.trial.title,
+        language: LANGUAGE,
+        markdown: &text,
+        figure: &|path| figures.get(path).cloned(),
+    };
+    match pages::html(&pages) {
+        Ok(page) => draft.write(PAGE, page.as_bytes())?,
+        Err(error) => undrawn.push((PAGE.to_owned(), error.to_string())),
+    }
     let record = run_record(draft, report, inputs, undrawn.is_empty());
     draft.write(folder::MANIFEST, &json(&record)?)?;
     Ok(undrawn)
 }
 
-fn document<'a>(report: &'a Report) -> Document<'a> {
-    Document {
+/// The first of the main results as plain text.
+#[must_use]
+pub fn first_result(report: &Report<'_>) -> Option<String> {
+    let first = summary::summary(report).into_iter().next()?;
+    Some(markdown::sentence(first))
+}
+
+fn document<'a>(report: &'a Report) -> FindingsDocument<'a> {
+    FindingsDocument {
         schema: caneplot_plugin::findings::FINDINGS_SCHEMA,
         trial: &report.derived.info,
         about: &report.trial.about,
@@ -158,6 +191,7 @@ fn document<'a>(report: &'a Report) -> Document<'a> {
                 name: &one.name,
                 version: &one.version,
                 options: &one.options,
+                voice: one.place.voice,
                 why: why(report, &one.name),
                 findings: one.findings(),
                 refused: one.result.as_ref().err().map(String::as_str),

@@ -9,6 +9,7 @@ mod analyst;
 mod checks;
 mod compare;
 mod effects;
+mod estimates;
 mod figures;
 mod influence;
 mod interactions;

@@ -11,7 +11,7 @@ pub(crate) use crate::words::id;
 
 use crate::study::Study;
 use crate::tables::{self, differences};
-use crate::{checks, figures, influence, scale, sentences, words};
+use crate::{checks, estimates, figures, influence, scale, sentences, words};
 
 /// The section of a response that has no analysis, with the reason.
 pub(crate) fn refused(response: &Response, refusal: &Refusal) -> Section {
@@ -92,7 +92,7 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
         tables,
         figures: figures::of(study),
         notes,
-        estimates: Vec::new(),
+        estimates: estimates::of(study),
     }
 }
 

@@ -4,6 +4,7 @@ mod analysis;
 mod apparent;
 mod compare;
 mod effects;
+mod estimates;
 mod figures;
 mod frame;
 mod headline;

@@ -12,7 +12,7 @@ use crate::model::{Modelled, NoModel, Numbers, modelled};
 use crate::options::Options;
 use crate::subject::{Kind, Record, Subject};
 use crate::words::{capital, listed, literal};
-use crate::{figures, headline, lost, notes, tables};
+use crate::{estimates, figures, headline, lost, notes, tables};
 
 /// A set of counts with what came of it.
 #[derive(Debug, Clone)]
@@ -252,6 +252,7 @@ pub fn section(call: &Call, subject: Subject, options: &Options) -> Result<Secti
     section.notes = notes::notes(&subjected);
     section.notes.extend(apparent.note);
     section.notes.extend(lost::note(&subjected));
+    section.estimates = estimates::of(&call.request.trial, &subjected);
     Ok(section)
 }
 

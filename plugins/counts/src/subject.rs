@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use caneplot_numerics::names;
 use caneplot_plugin::request::{Quantity, Response};
 use caneplot_plugin::{Call, Refusal, Table};
 
@@ -99,17 +100,14 @@ fn is_count(response: &Response) -> bool {
 #[must_use]
 pub fn plot_words(plots: &Table, row: usize) -> String {
     let word = |key: &str| plots.texts(key).ok().and_then(|words| words[row].clone());
-    let mut words = format!(
-        "plot {}",
-        word("plot").unwrap_or_else(|| (row + 1).to_string())
-    );
-    if let Some(block) = word("block") {
-        words = format!("{words} of block {block}");
+    let name = word("plot").unwrap_or_else(|| (row + 1).to_string());
+    let block = word("block");
+    let places = block.as_deref().map(|block| ("block", block));
+    let words = names::plot(&name, places.into_iter());
+    match word("season") {
+        Some(season) => format!("{words} in {season}"),
+        None => words,
     }
-    if let Some(season) = word("season") {
-        words = format!("{words} in {season}");
-    }
-    words
 }
 
 /// A response as counts, or the sentence that says why it cannot be.

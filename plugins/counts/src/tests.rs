@@ -693,3 +693,26 @@ fn odd_trials_end_in_results_or_sentences() {
     );
     assert!(failed * 500 < sets, "{failed} of {sets}");
 }
+
+#[test]
+fn results_for_programs_are_the_shares_of_the_table() {
+    let section = bud_break_bench(&["2023", "2024"], 0.1).section();
+    let of = |name: &str| numbers(&section, "means", name);
+    let (mut means, mut low, mut high) = (Vec::new(), Vec::new(), Vec::new());
+    for estimates in &section.estimates {
+        assert_eq!(estimates.factors, ["nodes"]);
+        for one in &estimates.treatments {
+            means.push(one.value);
+            low.push(one.low.unwrap());
+            high.push(one.high.unwrap());
+            // Five blocks: a plot counted in two seasons is one plot.
+            assert_eq!(one.plots, 5);
+        }
+    }
+    assert_eq!(means, of("Mean"));
+    assert_eq!(low, of("Low, 95 %"));
+    assert_eq!(high, of("High, 95 %"));
+    let overall = section.estimates.last().unwrap();
+    assert_eq!(overall.season, None);
+    assert!(overall.test.is_some() && overall.seasons_test.is_some());
+}

@@ -14,6 +14,7 @@ mod components;
 mod covariates;
 mod difference_tables;
 mod effects;
+mod estimates;
 mod figures;
 mod influence;
 mod making;

@@ -15,6 +15,10 @@ pub(crate) struct Margin {
     pub id: String,
     pub label: String,
     pub unit: String,
+    /// Names of the factors whose levels these are.
+    pub factors: Vec<String>,
+    /// Names of the levels of those factors in each.
+    pub names: Vec<Vec<String>>,
     /// Levels as they stand in tables.
     pub labels: Vec<String>,
     /// Levels as they read in a sentence.
@@ -129,6 +133,15 @@ pub(crate) fn margins(
         id: "combination".to_owned(),
         label: "Combination".to_owned(),
         unit: String::new(),
+        factors: factors.iter().map(|factor| factor.name.clone()).collect(),
+        names: met
+            .iter()
+            .map(|levels| {
+                let each = margins.iter().zip(levels);
+                each.flat_map(|(margin, &level)| margin.names[level].clone())
+                    .collect()
+            })
+            .collect(),
         labels: met
             .iter()
             .map(|levels| join(&|m| &m.labels, levels))
@@ -158,6 +171,8 @@ fn margin(factor: &Factor, found: &Classifier) -> Margin {
         id: words::id(&factor.name),
         label: factor.label.clone(),
         unit: factor.unit.clone().unwrap_or_default(),
+        factors: vec![factor.name.clone()],
+        names: known.iter().map(|level| vec![level.name.clone()]).collect(),
         labels: known.iter().map(|level| level.label.clone()).collect(),
         words: known
             .iter()

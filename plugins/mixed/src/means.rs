@@ -88,6 +88,25 @@ impl Study<'_> {
         })
     }
 
+    /// Covariances of some of the means, lower triangle row by row, such that every difference has the
+    /// variance of [`Study::difference`].
+    pub fn covariances(&self, means: &Means, places: &[usize]) -> Option<Vec<f64>> {
+        let rows = places
+            .iter()
+            .map(|&at| {
+                Some(nalgebra::DVector::from_column_slice(
+                    means.rows[at].as_ref()?,
+                ))
+            })
+            .collect::<Option<Vec<_>>>()?;
+        let mut all = Vec::new();
+        for (at, row) in rows.iter().enumerate() {
+            let turned = &self.adjusted * row;
+            all.extend(rows[..=at].iter().map(|other| other.dot(&turned)));
+        }
+        Some(all)
+    }
+
     /// All pairs under the rule of the options; empty where a difference has no standard error.
     pub fn pairs(&self, means: &Means) -> Vec<Pair> {
         let size = means.levels.len();

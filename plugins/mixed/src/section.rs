@@ -7,6 +7,7 @@ use caneplot_plugin::words::{beginning, id, list, safe};
 use caneplot_readings::together;
 
 use crate::checks;
+use crate::estimates;
 use crate::figures;
 use crate::methods::Used;
 use crate::options::Separation;
@@ -111,7 +112,7 @@ pub(crate) fn of(study: &Study<'_>, used: &mut Used) -> Section {
         tables,
         figures: figures::of(study),
         notes,
-        estimates: Vec::new(),
+        estimates: estimates::of(study),
     }
 }
 

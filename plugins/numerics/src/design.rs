@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 
 use crate::cells::Cells;
 pub use crate::kinds::{Applied, Kind};
+use crate::names;
 use crate::orthogonal::LayoutError;
 use crate::strata::{BlockTerm, Classifier, Layout};
 
@@ -313,14 +314,11 @@ impl Sheet {
     }
 
     pub(crate) fn plot_words(&self, unit: usize) -> String {
-        match &self.block {
-            Some(block) => format!(
-                "plot {} of block {}",
-                self.plot.level(unit),
-                block.level(unit)
-            ),
-            None => format!("plot {}", self.plot.level(unit)),
-        }
+        let block = self
+            .block
+            .as_ref()
+            .map(|block| ("block", block.level(unit)));
+        names::plot(self.plot.level(unit), block.into_iter())
     }
 
     pub(crate) fn treatment_words(&self, unit: usize) -> String {

@@ -596,7 +596,7 @@ fn what_is_missing_is_named() {
     let one = refused(|rows| rows.retain(|&row| row != 1), &perennial, file);
     assert_eq!(
         one,
-        "plot B1_P1_minimal of block B1 has no value in season 2017: the set is unbalanced"
+        "plot B1_P1_minimal has no value in season 2017: the set is unbalanced"
     );
     let plot = refused(|rows| rows.retain(|&row| row >= 6), &perennial, file);
     assert_eq!(

@@ -19,6 +19,7 @@ mod others;
 mod plots;
 mod ranges;
 mod report;
+mod results;
 mod tables;
 #[cfg(test)]
 mod tests;
@@ -130,7 +131,7 @@ fn section(report: &Report<'_>) -> Section {
         tables: tables::tables(report),
         figures: figure::figures(report),
         notes: notes::notes(report),
-        estimates: Vec::new(),
+        estimates: results::results(report),
     }
 }
 

@@ -1,19 +1,7 @@
 //! Plots in words.
 
 use caneplot_numerics::design::Sheet;
-
-/// A plot with the places that tell it from others of its name: "plot 3 of block B1".
-#[must_use]
-pub fn plot<'a>(name: &str, places: impl Iterator<Item = (&'a str, &'a str)>) -> String {
-    let places: Vec<String> = places
-        .map(|(place, value)| format!("{place} {value}"))
-        .collect();
-    if places.is_empty() {
-        format!("plot {name}")
-    } else {
-        format!("plot {name} of {}", places.join(", "))
-    }
-}
+pub use caneplot_numerics::names::plot;
 
 /// The plot of a value of a sheet.
 ///

@@ -3,6 +3,7 @@
 //! Nothing has to be complete here: values that are not recorded are simply not there.
 
 use caneplot_numerics::cells::Cells;
+use caneplot_numerics::names;
 use caneplot_numerics::strata::Classifier;
 use caneplot_plugin::request::{DesignKind, Factor, Response, Role};
 use caneplot_plugin::words::list;
@@ -148,11 +149,9 @@ struct Places {
 
 impl Places {
     fn words(&self, row: usize) -> String {
-        let name = |of: &Classifier| of.levels[of.codes[row]].clone();
-        match &self.block {
-            Some(block) => format!("plot {} of block {}", name(&self.plot), name(block)),
-            None => format!("plot {}", name(&self.plot)),
-        }
+        let name = |of: &Classifier| of.levels[of.codes[row]].as_str();
+        let block = self.block.as_ref().map(|block| ("block", name(block)));
+        names::plot(name(&self.plot), block.into_iter())
     }
 
     fn strata(

@@ -3,10 +3,53 @@
 //! Tables and sentences are for readers. What is reckoned on (a partial budget, a comparison of two
 //! reports) or said again in other words and units (a bulletin) starts from these, so that nothing
 //! reads a number back out of a table's layout.
+//!
+//! An analysis whose manifest says `uses_estimates` runs after all others and finds their results in
+//! [`crate::request::TrialInfo::estimates`]; [`speaking`] picks those of one response.
 
 use serde::{Deserialize, Serialize};
 
 use crate::findings::Format;
+
+/// A result that another analysis of the same trial found, as it is handed to one that reckons on it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Handed {
+    /// Name of the analysis that found it.
+    pub analysis: String,
+    /// That analysis' voice (see [`crate::manifest::Place::voice`]).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub voice: Option<u8>,
+    /// Id of the section it stands in.
+    pub section: String,
+    /// The result.
+    pub estimates: Estimates,
+}
+
+/// The analysis that speaks for a response (or ratio) on which several have results: the one with
+/// the lowest voice, one without a voice after all others, the first of equals. Each is given as its
+/// name, its voice and the name of what the result is of.
+pub fn speaker<'a>(
+    found: impl Iterator<Item = (&'a str, Option<u8>, &'a str)>,
+    name: &str,
+) -> Option<&'a str> {
+    let of_name = found.filter(|(_, _, of)| *of == name);
+    let first = of_name.min_by_key(|(_, voice, _)| voice.map_or(u16::MAX, u16::from));
+    first.map(|(analysis, ..)| analysis)
+}
+
+/// Those results that speak for a response (or ratio): all of its [`speaker`]'s.
+pub fn speaking<'a>(handed: &'a [Handed], name: &'a str) -> impl Iterator<Item = &'a Estimates> {
+    let all = handed.iter().map(|one| {
+        let of = one.estimates.name.as_str();
+        (one.analysis.as_str(), one.voice, of)
+    });
+    let speaker = speaker(all, name);
+    handed.iter().filter_map(move |one| {
+        let speaks = one.estimates.name == name && Some(one.analysis.as_str()) == speaker;
+        speaks.then_some(&one.estimates)
+    })
+}
 
 /// What the values of an [`Estimates`] are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -147,4 +190,24 @@ pub struct PublishedRange {
     pub source: String,
     /// Indices of the treatments it applies to.
     pub treatments: Vec<usize>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_lowest_voice_speaks_and_none_comes_last() {
+        let all = [
+            ("mixed", Some(20), "yield"),
+            ("anova", Some(20), "yield"),
+            ("counts", Some(5), "buds"),
+            ("anova", Some(20), "buds"),
+            ("ratios", None, "yield"),
+        ];
+        let of = |name: &str| speaker(all.into_iter(), name);
+        assert_eq!(of("yield"), Some("mixed"));
+        assert_eq!(of("buds"), Some("counts"));
+        assert_eq!(of("brix"), None);
+    }
 }

@@ -14,6 +14,7 @@ pub mod findings;
 mod import;
 pub mod manifest;
 pub mod manifest_check;
+pub mod prices;
 pub mod request;
 pub mod sentence;
 pub mod validate;

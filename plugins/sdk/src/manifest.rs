@@ -27,6 +27,10 @@ pub struct Manifest {
     /// does in any case.
     #[serde(default = "yes")]
     pub uses_vines: bool,
+    /// Whether it reckons on what other analyses found: it then runs after them and finds their
+    /// results for programs in [`crate::request::TrialInfo::estimates`].
+    #[serde(default)]
+    pub uses_estimates: bool,
     /// Where what it found stands in a report.
     #[serde(default)]
     pub place: Place,
@@ -110,6 +114,9 @@ pub struct Suits {
     pub yield_parts: bool,
     /// Trials whose treatments say how many nodes to leave on a vine, and that record the nodes left.
     pub nodes_meant: bool,
+    /// Trials with a factor of training systems: one of names, some of whose levels say what canopy
+    /// they make.
+    pub systems: bool,
 }
 
 /// Where an analysis stands in a report that many analyses share.
@@ -150,4 +157,6 @@ pub struct Needs {
     pub seasons: bool,
     /// Places of plots in the field.
     pub field: bool,
+    /// Prices and costs (prices.toml).
+    pub prices: bool,
 }

@@ -14,6 +14,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value as Json;
 
 pub use crate::balanced::{Light, PruningRule};
+use crate::estimates::Handed;
+use crate::prices::Prices;
 
 /// The whole request except the tables.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -58,6 +60,13 @@ pub struct TrialInfo {
     /// row) and `field_position` (their middle), null for a plot without a place.
     #[serde(default)]
     pub field: Option<Field>,
+    /// What the other analyses of the trial found, in the order of the report: only for an analysis
+    /// whose manifest says `uses_estimates`, which runs after them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub estimates: Vec<Handed>,
+    /// Prices and costs, where the trial has a file of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub prices: Option<Prices>,
 }
 
 /// How the places of plots are declared.

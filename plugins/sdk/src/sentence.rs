@@ -33,6 +33,13 @@ impl Sentence {
         self
     }
 
+    /// Adds words whose braces are doubled already, as [`crate::words`] give them.
+    #[must_use]
+    pub fn literal(mut self, words: &str) -> Self {
+        self.statement.text.push_str(words);
+        self
+    }
+
     /// Adds a number.
     #[must_use]
     pub fn number(mut self, value: f64, format: Format) -> Self {

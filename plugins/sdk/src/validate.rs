@@ -99,8 +99,13 @@ fn check_section(section: &Section, path: &str) -> Result<(), Fault> {
         id(&figure.id, &mut ids, &path)?;
         figure::check_figure(figure, &path)?;
     }
+    let mut known = BTreeSet::new();
     for (index, one) in section.estimates.iter().enumerate() {
-        estimates::check(one, &format!("{path}.estimates[{index}]"))?;
+        let path = format!("{path}.estimates[{index}]");
+        estimates::check(one, &path)?;
+        if !known.insert((&one.name, &one.factors, &one.season)) {
+            return fault(path, "is of the same as one before it");
+        }
     }
     Ok(())
 }

@@ -38,7 +38,7 @@ pub(crate) fn figures(field: &Field<'_>, options: &Options, look: &Look<'_>) -> 
             "A map of {plots} by vineyard row and position, shaded by {} as recorded.",
             look.name()
         ),
-        foot: None,
+        foot: boxes.foot(look.seasons.len()),
         width: Width::Middle,
         panels: vec![boxes.panel(None, &look.values)],
         columns: 1,
@@ -56,6 +56,7 @@ pub(crate) fn figures(field: &Field<'_>, options: &Options, look: &Look<'_>) -> 
             look.name(),
             crate::sentences::seen(look, options)
         ),
+        foot: boxes.foot(look.seasons.len()),
         width: Width::Double,
         panels: vec![
             boxes.panel(Some("After treatments"), &look.untreated),
@@ -87,6 +88,8 @@ struct Boxes {
     rows: Vec<f64>,
     /// Line of each plot with a value among them, and its left and right end.
     plots: Vec<Span>,
+    /// Plots of the field without a value.
+    empty: Vec<Span>,
     borders: Vec<Mark>,
 }
 
@@ -96,6 +99,21 @@ struct Span {
     line: f64,
     from: f64,
     to: f64,
+}
+
+impl Span {
+    /// A dashed line round the plot, a little inside its edges, where the lines of blocks run.
+    fn outline(&self) -> Mark {
+        let inside = 0.06 * (self.to - self.from).min(1.0);
+        let (left, right) = (self.from + inside, self.to - inside);
+        let (low, high) = (self.line - 0.44, self.line + 0.44);
+        Mark::Line {
+            x: vec![left, right, right, left, left],
+            y: vec![low, low, high, high, low],
+            series: None,
+            dashed: true,
+        }
+    }
 }
 
 impl Boxes {
@@ -122,12 +140,15 @@ impl Boxes {
             })
         };
         let plots: Option<Vec<Span>> = look.places.iter().map(span).collect();
+        let without = placed.iter().filter(|(plot, _)| !look.plots.contains(plot));
+        let empty = without.filter_map(|(_, place)| span(place)).collect();
         let all: Option<Vec<Span>> = placed.iter().map(|(_, place)| span(place)).collect();
         let numbers: Vec<usize> = placed.iter().map(|(plot, _)| *plot).collect();
         let block = field.register.sheet(&numbers).block;
         let borders = block.map(|block| borders(&all.unwrap_or_default(), &block.codes));
         Some(Self {
             plots: plots.filter(|plots| !plots.is_empty())?,
+            empty,
             borders: borders.unwrap_or_default(),
             rows,
         })
@@ -155,8 +176,22 @@ impl Boxes {
             },
             marks: std::iter::once(cells)
                 .chain(self.borders.iter().cloned())
+                .chain(self.empty.iter().map(Span::outline))
                 .collect(),
         }
+    }
+
+    /// What the outlines are, where there are any.
+    fn foot(&self, seasons: usize) -> Option<String> {
+        let plots = match self.empty.len() {
+            0 => return None,
+            1 => "a plot".to_owned(),
+            many => format!("{many} plots"),
+        };
+        let each = if seasons > 1 { " in every season" } else { "" };
+        Some(format!(
+            "Empty with a dashed outline: {plots} without a value{each}."
+        ))
     }
 
     /// Positions from one end to the other.

@@ -1,4 +1,4 @@
-//! Fills the sheets of a planned trial with invented records: `fill-sheets FOLDER [SEED]`.
+//! Fills the sheets of a planned trial, CSV and workbooks alike, with invented records: `fill-sheets FOLDER [SEED]`.
 
 fn main() -> Result<(), String> {
     let folder = caneplot_tests::folder_argument()?;
@@ -6,6 +6,10 @@ fn main() -> Result<(), String> {
         Some(seed) => seed.parse().map_err(|_| format!("'{seed}' is no seed"))?,
         None => 1,
     };
-    caneplot_tests::fill::fill(&folder, seed)
-        .map_err(|error| format!("{}: {error}", folder.display()))
+    let fault = |error: std::io::Error| format!("{}: {error}", folder.display());
+    caneplot_tests::fill::fill(&folder, seed).map_err(fault)?;
+    if folder.join("sheets").is_dir() {
+        caneplot_tests::fill_workbooks::fill_workbooks(&folder).map_err(fault)?;
+    }
+    Ok(())
 }

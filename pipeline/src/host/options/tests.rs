@@ -77,6 +77,8 @@ pub(in crate::host) fn trial() -> Trial {
         status: None,
         analyses: None,
         seed: 9,
+        prices: None,
+        rerun: None,
     }
 }
 

@@ -22,6 +22,7 @@ use crate::trial::{Design, Written};
 
 mod field;
 mod records;
+mod size;
 
 /// Tables of a plan file.
 const TABLES: &[&str] = &[
@@ -33,6 +34,7 @@ const TABLES: &[&str] = &[
     "field",
     "records",
     "responses",
+    "size",
 ];
 
 /// Keys of its `[design]`.
@@ -106,6 +108,7 @@ fn read_into(source: &Arc<Source>, faults: &mut Faults) -> Option<Plan> {
     };
     let records = records::records(&root, own, faults);
     let field = field::field(&root, faults);
+    let size = size::wanted(&root, faults);
     names::are_distinct(&root, faults);
     records::names_are_free(&factors, &records, faults);
     let (seed, seed_goes) = seed(&root, source, general.seed, faults);
@@ -145,6 +148,7 @@ fn read_into(source: &Arc<Source>, faults: &mut Faults) -> Option<Plan> {
         factors,
         field,
         records,
+        size,
         seed,
         seed_goes,
         source: Arc::clone(source),

@@ -324,6 +324,7 @@ fn every_key_and_word_is_in_the_documentation() {
         keys::RESPONSE,
         keys::COVARIATE,
         keys::RATIO,
+        keys::RERUN,
     ];
     for key in every.into_iter().flatten() {
         let row = |line: &str| line.starts_with('|') && line.contains(&format!("`{key}`"));

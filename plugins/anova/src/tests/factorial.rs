@@ -9,7 +9,7 @@ use caneplot_readings::testing::{sentence, text};
 
 /// Training by pruning in four blocks over three seasons, invented. Minimal pruning crops heavily in
 /// the first season only.
-fn training() -> Trial {
+pub(super) fn training() -> Trial {
     let mut columns = ["block", "plot", "season", "training", "pruning", "yield"]
         .map(|name| (name.to_owned(), Vec::new()))
         .to_vec();

@@ -2,6 +2,7 @@
 
 mod designs;
 mod edges;
+mod estimates;
 mod factorial;
 mod scale;
 mod trial;

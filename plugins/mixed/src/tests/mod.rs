@@ -2,6 +2,7 @@
 
 mod by_season;
 mod covariates;
+mod estimates;
 mod places;
 mod refusals;
 mod scales;

@@ -352,3 +352,27 @@ fn two_factors_are_drawn_with_one_as_series() {
     };
     assert_eq!(labels, &["24", "40"]);
 }
+
+#[test]
+fn results_for_programs_are_the_cells_of_the_table() {
+    let section = section(&nodes_call(|_, _, _| {}));
+    let shown = table(&section, "treatments");
+    let overall = &section.estimates[0];
+    assert_eq!(overall.factors, ["nodes"]);
+    for one in &overall.treatments {
+        let row = format!("{} nodes/vine", one.levels[0]);
+        assert_eq!(number(shown, &row, "Ratio of means"), Some(one.value));
+        assert_eq!(number(shown, &row, "95 % from"), one.low);
+        assert_eq!(number(shown, &row, "95 % to"), one.high);
+        assert_eq!(number(shown, &row, "Plots"), Some(f64::from(one.plots)));
+    }
+    let seasons: Vec<_> = section.estimates.iter().map(|one| &one.season).collect();
+    assert_eq!(
+        seasons,
+        [&None, &Some("2021".to_owned()), &Some("2022".to_owned())]
+    );
+    let range = &overall.ranges[0];
+    assert_eq!((range.low, range.high), (4.0, 10.0));
+    assert_eq!(range.treatments, [0, 1]);
+    assert_eq!(range.source, "kliewer-dokoozlian-2005");
+}

@@ -186,7 +186,7 @@ fn a_missing_plot_leaves_an_adjusted_analysis_that_names_it() {
     let notes: Vec<&str> = yields.notes.iter().map(|note| note.text.as_str()).collect();
     let named = |words: &str| notes.iter().any(|note| note.contains(words));
     assert!(
-        named("plot B1_P1_minimal of block B1 has no value in 2018"),
+        named("plot B1_P1_minimal has no value in 2018"),
         "{notes:?}"
     );
     assert!(named("2018 is tested on 19 plots"), "{notes:?}");

@@ -223,7 +223,18 @@ fn plots_without_a_value_or_a_place_are_named_and_left_out() {
     for column in ["field_row", "field_first", "field_last", "field_position"] {
         set(&mut made, column, 7, None);
     }
-    let text = testing::text(&found(&made));
+    let findings = found(&made);
+    // The plot that lacks only its value stands in the maps, empty.
+    for map in &section(&findings, "yield").figures {
+        assert_eq!(
+            map.foot.as_deref(),
+            Some("Empty with a dashed outline: a plot without a value.")
+        );
+        let outlines = map.panels[0].marks.iter();
+        let outlines = outlines.filter(|mark| matches!(mark, Mark::Line { dashed: true, .. }));
+        assert_eq!(outlines.count(), 1);
+    }
+    let text = testing::text(&findings);
     assert!(
         text.contains("Left out for want of a value in some season: plot 3 of block 0"),
         "{text}"

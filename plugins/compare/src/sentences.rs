@@ -1,0 +1,271 @@
+//! What was found, in sentences.
+
+use caneplot_numerics::sites::{Moved, Summary};
+use caneplot_plugin::findings::{Format, Rank, Statement};
+use caneplot_plugin::sentence::Sentence;
+use caneplot_plugin::words::{self, inside};
+
+use crate::study::{Over, Pair, Study};
+
+pub(crate) fn statements(study: &Study) -> Vec<Statement> {
+    let mut found = if study.several() {
+        several(study)
+    } else {
+        two(study)
+    };
+    found.extend(direction(study));
+    if let Some(first) = found.first_mut() {
+        first.rank = Rank::Headline;
+    }
+    found
+}
+
+impl Study<'_> {
+    /// A number in the unit of the question.
+    fn number(&self, sentence: Sentence, value: f64) -> Sentence {
+        sentence.number_in(value, self.question.format, self.unit())
+    }
+
+    /// The unit as it is written behind numbers: shares are written in %, which is one already.
+    fn unit(&self) -> &str {
+        match self.question.format {
+            Format::Percent(_) => "",
+            _ => &self.question.unit,
+        }
+    }
+
+    /// "(95 % interval 0.2 to 1.4 kg/vine)".
+    fn interval(&self, sentence: Sentence, low: f64, high: f64) -> Sentence {
+        let start = sentence
+            .text(&format!(" ({} interval ", self.confidence()))
+            .number(low, self.question.format)
+            .text(" to ");
+        self.number(start, high).text(")")
+    }
+
+    /// "in yield between 48 nodes/vine and 24 nodes/vine".
+    fn between(&self, pair: &Pair) -> String {
+        let treatments = &self.question.treatments;
+        format!(
+            "in {} between {} and {}",
+            inside(&self.question.label),
+            treatments[pair.of],
+            treatments[pair.against]
+        )
+    }
+}
+
+/// Two trials: what moved from the first to the second.
+fn two(study: &Study) -> Vec<Statement> {
+    let (first, second) = (study.name(0), study.name(1));
+    let known: Vec<(&Pair, &Moved)> = study
+        .pairs
+        .iter()
+        .filter_map(|pair| Some((pair, pair.moved.as_ref()?)))
+        .collect();
+    let clear: Vec<_> = known
+        .iter()
+        .filter(|(_, moved)| moved.p < study.level)
+        .collect();
+    let mut found = Vec::new();
+    if known.is_empty() {
+        let without: Vec<&str> = (0..2)
+            .filter(|&trial| {
+                study
+                    .pairs
+                    .iter()
+                    .all(|pair| pair.seen[trial].measured().is_none())
+            })
+            .map(|trial| study.name(trial))
+            .collect();
+        let who = match without.as_slice() {
+            [] => "the two".to_owned(),
+            some => words::list(some),
+        };
+        return vec![Statement::new(words::safe(&format!(
+            "Differences in {} stand side by side only: {who} gives no error of a difference, so nobody can say how much of a change is chance.",
+            inside(&study.question.label)
+        )))];
+    }
+    for (pair, moved) in &clear {
+        let start = Sentence::new(&format!("The difference {} moved by ", study.between(pair)));
+        let sentence = study.interval(study.number(start, moved.value), moved.low, moved.high);
+        let sentence = study.number(
+            sentence.text(&format!(" from {first} to {second}: from ")),
+            pair.seen[0].value,
+        );
+        found.push(
+            study
+                .number(sentence.text(" to "), pair.seen[1].value)
+                .text(".")
+                .statement(),
+        );
+    }
+    if clear.is_empty() {
+        let largest = known.iter().copied().reduce(|a, b| {
+            let size = |moved: &Moved| (moved.value / moved.standard_error).abs();
+            if size(b.1) > size(a.1) { b } else { a }
+        });
+        if let Some((pair, moved)) = largest {
+            let start = match known.len() {
+                1 => Sentence::new(&format!(
+                    "No clear change from {first} to {second}: the difference {} moved by ",
+                    study.between(pair)
+                )),
+                _ => Sentence::new(&format!(
+                    "No clear change from {first} to {second} in any difference {}: the least sure to be the same, between {} and {}, moved by ",
+                    in_response(study),
+                    study.question.treatments[pair.of],
+                    study.question.treatments[pair.against]
+                )),
+            };
+            let sentence = study.interval(study.number(start, moved.value), moved.low, moved.high);
+            found.push(
+                sentence
+                    .text("; a change inside that interval may be there all the same.")
+                    .statement(),
+            );
+        }
+    }
+    found
+}
+
+fn in_response(study: &Study) -> String {
+    format!("in {}", inside(&study.question.label))
+}
+
+/// How many differences point the same way in all trials.
+fn direction(study: &Study) -> Option<Statement> {
+    let same = |pair: &&Pair| {
+        let up = pair.seen.iter().filter(|value| value.value > 0.0).count();
+        let down = pair.seen.iter().filter(|value| value.value < 0.0).count();
+        up == pair.seen.len() || down == pair.seen.len()
+    };
+    let count = study.pairs.iter().filter(same).count();
+    let all = match study.question.trials.len() {
+        2 => "both".to_owned(),
+        n => format!("all {n}"),
+    };
+    let start = match study.pairs.len() {
+        1 if count == 1 => {
+            return Some(
+                Sentence::new(&format!("The difference points the same way in {all}.")).statement(),
+            );
+        }
+        1 => {
+            return Some(
+                Sentence::new(&format!(
+                    "The difference does not point the same way in {all}."
+                ))
+                .statement(),
+            );
+        }
+        _ => Sentence::new(""),
+    };
+    Some(
+        start
+            .number(count as f64, Format::Count)
+            .text(" of ")
+            .number(study.pairs.len() as f64, Format::Count)
+            .text(&format!(" differences point the same way in {all}."))
+            .statement(),
+    )
+}
+
+/// Several trials: what holds over them, the surest difference first.
+fn several(study: &Study) -> Vec<Statement> {
+    let mut known: Vec<(&Pair, &Over)> = study
+        .pairs
+        .iter()
+        .filter_map(|pair| Some((pair, pair.over.as_ref()?)))
+        .collect();
+    if known.is_empty() {
+        return vec![Statement::new(words::safe(&format!(
+            "Differences in {} stand side by side only: fewer than two of the trials give an error of them.",
+            inside(&study.question.label)
+        )))];
+    }
+    known.sort_by(|a, b| a.1.summary.p.total_cmp(&b.1.summary.p));
+    let mut found = Vec::new();
+    for (pair, over) in &known {
+        found.push(average(study, pair, over));
+    }
+    for (pair, over) in &known {
+        found.push(heterogeneity(study, pair, over));
+    }
+    found
+}
+
+fn average(study: &Study, pair: &Pair, over: &Over) -> Statement {
+    let summary = &over.summary;
+    let trials = over.trials.len();
+    let treatments = &study.question.treatments;
+    let clear = summary.p < study.level;
+    let start = Sentence::new(&format!(
+        "Over {trials} trials {} ",
+        if clear {
+            format!("{} gave ", treatments[pair.of])
+        } else {
+            format!(
+                "there is no clear difference {}: {} gave ",
+                study.between(pair),
+                treatments[pair.of]
+            )
+        }
+    ));
+    let sentence = study.number(start, summary.value.abs()).text(&format!(
+        " {} {} than {} on average",
+        if summary.value < 0.0 { "less" } else { "more" },
+        inside(&study.question.label),
+        treatments[pair.against]
+    ));
+    study
+        .interval(sentence, summary.low, summary.high)
+        .text(".")
+        .statement()
+}
+
+fn heterogeneity(study: &Study, pair: &Pair, over: &Over) -> Statement {
+    let Summary {
+        between,
+        share,
+        q_p,
+        expected,
+        ..
+    } = &over.summary;
+    let treatments = &study.question.treatments;
+    let start = Sentence::new(&format!(
+        "From trial to trial the difference between {} and {} ",
+        treatments[pair.of], treatments[pair.against]
+    ));
+    let sentence = if *between > 0.0 {
+        study
+            .number(
+                start.text("varied with a standard deviation of "),
+                between.sqrt(),
+            )
+            .text(" beyond the errors of the trials; ")
+            .number(*share, Format::Percent(0))
+            .text(" of their disagreement is more than those errors explain (")
+            .number(*q_p, Format::Probability)
+            .text(")")
+    } else {
+        start
+            .text("varied no more than the errors of the trials let expect (")
+            .number(*q_p, Format::Probability)
+            .text(")")
+    };
+    let sentence = match expected {
+        Some((low, high)) => study
+            .number(
+                sentence
+                    .text(". At one more site like these it would be expected between ")
+                    .number(*low, study.question.format)
+                    .text(" and "),
+                *high,
+            )
+            .text("."),
+        None => sentence.text("."),
+    };
+    sentence.ranked(Rank::Detail)
+}
