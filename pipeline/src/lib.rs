@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 pub mod analyse;
 pub mod balanced;
+pub mod bulletin;
 pub mod check;
 pub mod cli;
 pub mod compare;
@@ -17,7 +18,9 @@ pub mod draw;
 pub mod earlier;
 pub mod hash;
 pub mod host;
+pub mod journal;
 pub mod load;
+pub mod messages;
 pub mod nodes;
 pub mod pages;
 pub mod parallel;
@@ -44,6 +47,8 @@ pub struct Settings {
     pub limits: host::Limits,
     /// Threads and worker processes at one time.
     pub threads: usize,
+    /// The paper of the report as PDF, where one is wanted.
+    pub paper: Option<pages::Paper>,
     /// Where the job folders of failed analyses are kept.
     pub keep_jobs: Option<PathBuf>,
 }
@@ -112,7 +117,11 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
         draft.write(&path, &bytes).map_err(stop)?;
     }
     let inputs = inputs(&trial, &loaded, settings.threads)?;
-    let undrawn = write::write(&mut draft, &report, inputs, settings.threads).map_err(stop)?;
+    let how = write::How {
+        threads: settings.threads,
+        paper: settings.paper,
+    };
+    let undrawn = write::write(&mut draft, &report, inputs, how).map_err(stop)?;
     let facts = Facts {
         plots: loaded.index.plots.len(),
         seasons: loaded.index.seasons.len(),

@@ -65,7 +65,13 @@ async function accessible(page, name) {
 async function sorts(page) {
   const tables = await page.$$("table:not([data-fixed])");
   let table = null;
-  for (const one of tables) if ((await one.$$("tbody tr")).length >= 4 && !table) table = one;
+  // One whose last column is of numbers, and long enough to be out of order.
+  for (const one of tables) {
+    const fits = await one.evaluate((t) => t.tBodies[0].rows.length >= 4
+      && t.tHead.rows[0].lastElementChild.matches("th.n")
+      && [...t.tBodies[0].rows].every((row) => /\d/.test(row.lastElementChild.textContent)));
+    if (fits && !table) table = one;
+  }
   if (!table) return console.log("        no table to sort");
   const column = () => table.$$eval("tbody tr", (rows) => rows.map((row) => row.cells[row.cells.length - 1].textContent.trim()));
   const state = () => table.$eval("thead tr", (row) => row.cells[row.cells.length - 1].getAttribute("aria-sort"));
@@ -100,12 +106,13 @@ async function copies(context, page) {
   await page.evaluate(() => { globalThis.keep = navigator.clipboard.readText.bind(navigator.clipboard); Object.defineProperty(navigator, "clipboard", { value: undefined, configurable: true }); });
   await button.click();
   await page.waitForTimeout(100);
-  say((await page.evaluate(() => globalThis.keep())) === text, "copying without the clipboard interface gives the same");
+  const lines = (text) => text.replace(/\r\n/g, "\n");
+  say(lines(await page.evaluate(() => globalThis.keep())) === lines(text), "copying without the clipboard interface gives the same");
   await page.evaluate(() => { document.execCommand = () => false; });
   await button.click();
   await page.waitForTimeout(100);
   const shown = await page.$eval("dialog[open] textarea", (area) => area.value).catch(() => "");
-  say(shown.replace(/\r?\n/g, "\n") === text.replace(/\r\n/g, "\n"), "where nothing may be copied, the text is shown to copy by hand");
+  say(lines(shown) === lines(text), "where nothing may be copied, the text is shown to copy by hand");
   await page.keyboard.press("Escape");
   await page.waitForTimeout(50);
   say(!(await page.$("dialog")), "and Escape closes it");

@@ -78,6 +78,16 @@ struct Plot {
     own: f64,
 }
 
+impl Plot {
+    fn before(&self) -> Self {
+        Self {
+            effect: 1.0,
+            nodes: 30.0,
+            own: self.own,
+        }
+    }
+}
+
 /// Fills every CSV sheet of the folder of a planned trial, except layout.csv.
 ///
 /// # Errors
@@ -111,7 +121,11 @@ pub fn fill(folder: &Path, seed: u64) -> io::Result<()> {
             let Some(plot) = plots.get(&table.get(&row, "plot")) else {
                 continue;
             };
-            write_row(&table, &mut row, plot, year, &mut stream);
+            // Before the treatments began there was no effect of them and no season.
+            match name.starts_with("baseline") {
+                true => write_row(&table, &mut row, &plot.before(), 1.0, &mut stream),
+                false => write_row(&table, &mut row, plot, year, &mut stream),
+            }
             table.rows[at] = row;
         }
         let mut text = line(&table.headings) + "\n";

@@ -7,17 +7,22 @@
     reason = "a helper of a test fails the test"
 )]
 
+mod bulletin;
 mod choosing;
+mod comparing;
 mod damaged;
 mod demo;
 mod dirty;
 mod field;
 mod formats;
+mod money;
+mod journal;
 mod plan;
 mod plugins;
 mod reference;
 mod refusals;
 mod reproducible;
+mod several;
 mod severity;
 mod size;
 mod spoiled;

@@ -245,3 +245,57 @@ fn sheets_guard_what_is_typed_and_keep_treatments_to_themselves() {
         "{harvest}"
     );
 }
+
+#[test]
+fn what_is_recorded_before_the_treatments_has_a_sheet_of_its_own() {
+    let place = Place::new();
+    let text = plan("kind = \"randomised block\"\nblocks = 4", NODES);
+    let before = "[covariates.prunings_before]\ncolumn = \"wood_before_kg\"\nis = \"pruning weight\"\n\
+                  unit = \"kg/vine\"\n\n[covariates.brix_before]\nis = \"soluble solids\"\nunit = \"Brix\"\n\n";
+    let text = text.replace("[field]", &format!("{before}{FEW}[field]"));
+    let output = place.plan(&text, "trial");
+    assert!(output.status.success(), "{}", said(&output));
+    let trial = place.path("trial");
+    let made = files(&trial);
+    let of = |name: &str| String::from_utf8_lossy(&made[name]).into_owned();
+    assert!(
+        of("baseline.csv").starts_with("block,plot,vine,vineyard_row,position,wood_before_kg,date"),
+        "{}",
+        of("baseline.csv")
+    );
+    assert_eq!(of("baseline.csv").lines().count(), 1 + 4 * 4 * 4);
+    assert_eq!(of("baseline-plots.csv").lines().count(), 1 + 4 * 4);
+    assert!(of("sheets/baseline.xlsx").contains("<sheet name=\"Baseline B4\""));
+    assert!(!of("sheets/2027.xlsx").contains("Baseline"));
+    assert!(of("README.md").contains("- **Baseline**, once, before the treatments begin"));
+    caneplot_tests::fill::fill(&trial, 7).expect("filled in");
+    caneplot_tests::fill_workbooks::fill_workbooks(&trial).expect("filled in");
+    let output = caneplot()
+        .arg("run")
+        .arg(&trial)
+        .arg("--out")
+        .arg(place.path("out"))
+        .output()
+        .expect("the program starts");
+    assert!(output.status.success(), "{}", said(&output));
+    let report = fs::read_to_string(place.path("out/trial/report.md")).expect("a report");
+    assert!(report.contains("prunings before"), "adjusted for");
+}
+
+#[test]
+fn a_covariate_of_a_plan_cannot_take_the_column_of_a_response() {
+    let place = Place::new();
+    let text = plan("kind = \"randomised block\"\nblocks = 4", NODES);
+    let taken =
+        "[covariates.crop_before]\ncolumn = \"crop_kg\"\nis = \"yield\"\nunit = \"kg/vine\"\n\n";
+    let output = place.plan(
+        &text.replace("[field]", &format!("{taken}[field]")),
+        "trial",
+    );
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        said(&output).contains("the column 'crop_kg' is taken"),
+        "{}",
+        said(&output)
+    );
+}

@@ -8,6 +8,7 @@ mod dates;
 mod design;
 mod drift;
 mod far;
+mod field_drift;
 mod jumps;
 mod keys;
 mod latin;
@@ -232,6 +233,7 @@ pub fn rules() -> &'static [Rule] {
         repeated::REPEATED_PLOT,
         rounding::ROUNDING,
         drift::DRIFT,
+        field_drift::FIELD_DRIFT,
         jumps::SEASON_JUMP,
     ];
     RULES

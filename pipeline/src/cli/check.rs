@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::{check, compare, correct, derive, load, passed, plan, rerun, size, trial};
+use crate::{bulletin, check, compare, correct, derive, load, passed, plan, rerun, size, trial};
 
 /// What `check` takes.
 #[derive(Debug, Args)]
@@ -39,6 +39,10 @@ pub fn run(arguments: &CheckArguments) -> ExitCode {
         }
         println!("\nThe size of a planned trial:");
         for (name, about) in size::RULES {
+            println!("  {name:<24} {about}");
+        }
+        println!("\nA grower bulletin:");
+        for (name, about) in bulletin::check::RULES {
             println!("  {name:<24} {about}");
         }
         println!("\nComparisons and published tables:");

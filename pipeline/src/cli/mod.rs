@@ -9,9 +9,11 @@ use clap::{Args, Parser, Subcommand};
 use crate::Settings;
 use crate::host::Limits;
 
+pub mod bulletin;
 pub mod check;
 pub mod compare;
 pub mod new;
+pub mod journal;
 pub mod nodes;
 pub mod plan;
 pub mod plugins;
@@ -38,12 +40,16 @@ enum Command {
     Plan(plan::PlanArguments),
     /// Say how many blocks, vines and seasons a planned trial needs
     Size(Box<size::SizeArguments>),
+    /// Tell a report again for growers, in two to four pages
+    Bulletin(bulletin::BulletinArguments),
     /// Make the folder of another run of a trial from its report
     New(new::NewArguments),
     /// Hold reports beside each other, or beside a published table
     Compare(compare::CompareArguments),
     /// Compare a report with its own record, or with its trial computed again
     Verify(verify::VerifyArguments),
+    /// Make tables, figures and texts for a paper from a report
+    Journal(journal::JournalArguments),
     /// How many nodes to leave on a vine, by its prunings or after a hard winter
     Nodes(nodes::NodesArguments),
     /// List, show and trust analysis plugins
@@ -86,6 +92,7 @@ impl PluginArguments {
                 program: None,
             },
             threads: self.threads.map_or(cores, usize::from),
+            paper: None,
             keep_jobs: self.keep_jobs.clone(),
         }
     }
@@ -100,9 +107,11 @@ pub fn main() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Size(arguments) => size::run(&arguments),
+        Command::Bulletin(arguments) => bulletin::run(&arguments),
         Command::New(arguments) => new::run(&arguments),
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
+        Command::Journal(arguments) => journal::run(&arguments),
         Command::Nodes(arguments) => nodes::run(&arguments),
         Command::Plugins(arguments) => {
             plugins::run(&arguments, &mut std::io::stdout(), &mut std::io::stderr())

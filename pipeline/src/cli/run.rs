@@ -8,6 +8,7 @@ use clap::Args;
 use super::PluginArguments;
 use super::check::{counted, print};
 use crate::diagnostic::Severity;
+use crate::pages::Paper;
 use crate::several::{self, Ran};
 
 /// What `run` takes.
@@ -19,6 +20,12 @@ pub struct RunArguments {
     /// Folder for the reports; each gets the name of its trial
     #[arg(long, value_name = "FOLDER", default_value = "reports")]
     out: PathBuf,
+    /// Write the report as PDF too
+    #[arg(long)]
+    pdf: bool,
+    /// Paper of the PDF
+    #[arg(long, value_name = "SIZE", default_value = "a4", requires = "pdf")]
+    paper: Paper,
     #[command(flatten)]
     plugins: PluginArguments,
 }
@@ -31,7 +38,8 @@ pub struct RunArguments {
 )]
 #[must_use]
 pub fn run(arguments: &RunArguments) -> ExitCode {
-    let settings = arguments.plugins.settings(arguments.out.clone());
+    let mut settings = arguments.plugins.settings(arguments.out.clone());
+    settings.paper = arguments.pdf.then_some(arguments.paper);
     let trials = match several::run(&arguments.trials, &settings) {
         Ok(trials) => trials,
         Err(found) => {

@@ -10,6 +10,7 @@ use clap::Args;
 use super::PluginArguments;
 use super::check::print;
 use crate::hash::sha256;
+use crate::pages::Paper;
 use crate::write::folder::MANIFEST;
 use crate::write::manifest::RunRecord;
 
@@ -131,7 +132,11 @@ fn recomputed(
 ) -> Result<Vec<String>, String> {
     let scratch =
         tempfile::tempdir().map_err(|error| format!("no room for a second run: {error}"))?;
-    let settings = arguments.plugins.settings(scratch.path().to_owned());
+    let mut settings = arguments.plugins.settings(scratch.path().to_owned());
+    // A report that has sheets of paper gets them again.
+    settings.paper = Paper::ALL
+        .into_iter()
+        .find(|paper| old.outputs.iter().any(|file| file.path == paper.report()));
     let done = crate::run(trial, &settings).map_err(|found| {
         print(&found);
         format!("{} cannot be computed again", trial.display())

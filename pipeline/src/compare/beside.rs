@@ -1,7 +1,6 @@
 //! Questions that a report and a published table answer.
 
 use caneplot_plugin::estimates::{Estimates, Kind};
-use caneplot_plugin::words;
 use serde_json::{Value as Json, json};
 
 use super::matched::{Matched, id, in_words, over_seasons, title};
@@ -171,7 +170,7 @@ fn one(
     report: &EarlierReport,
     estimates: &Estimates,
 ) {
-    let label = words::safe(&estimates.label);
+    let label = &estimates.label;
     let factor = match factor(&response.unit.value, estimates) {
         Ok(factor) => factor,
         Err(why) => {

@@ -24,7 +24,6 @@ struct Side<'a> {
     name: &'a str,
     report: &'a EarlierReport,
     estimates: Estimates,
-    analysis: &'a str,
 }
 
 /// What these reports, under these names, have in common.
@@ -64,7 +63,7 @@ fn response(
     else {
         return;
     };
-    let label = words::safe(&first.0.label);
+    let label = first.0.label.clone();
     if holders.len() < reports.len() {
         let names: Vec<&str> = holders.iter().map(|(name, _)| *name).collect();
         matched.unlike.push(format!(
@@ -88,8 +87,7 @@ fn response(
         let mut sides: Vec<Side<'_>> = Vec::new();
         for (letter, report) in &holders {
             let found = over_seasons(report, name);
-            let Some((estimates, analysis)) = found.into_iter().find(|one| one.0.factors == set)
-            else {
+            let Some((estimates, _)) = found.into_iter().find(|one| one.0.factors == set) else {
                 continue;
             };
             match in_unit_of(&sides, letter, estimates) {
@@ -97,7 +95,6 @@ fn response(
                     name: letter,
                     report,
                     estimates,
-                    analysis,
                 }),
                 Err(why) if !said_units => {
                     matched.unlike.push(why);
@@ -135,7 +132,7 @@ fn in_unit_of(
         return Ok(estimates.clone());
     };
     let (name, own) = (first.name, &first.estimates);
-    let label = words::safe(&estimates.label);
+    let label = &estimates.label;
     if estimates.kind != own.kind {
         return Err(format!(
             "{label} is {} in {name} and {} in {letter}: the two cannot be compared.",

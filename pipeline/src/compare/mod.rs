@@ -30,6 +30,8 @@ use crate::write::{Analysed, Draft, FolderError};
 pub mod beside;
 pub mod matched;
 pub mod published;
+#[cfg(test)]
+mod tests;
 pub mod text;
 pub mod treatments;
 pub mod units;

@@ -51,8 +51,11 @@ pub fn in_words(trial: &TrialInfo, factors: &[String], levels: &[String]) -> Str
             let factor = factor(trial, name);
             let known = factor.and_then(|it| it.levels.iter().find(|one| one.name == *level));
             match (factor, known) {
-                (Some(factor), Some(level)) => words::level(factor, level),
-                _ => words::safe(level),
+                // Whoever makes a statement of it doubles the braces.
+                (Some(factor), Some(level)) => words::level(factor, level)
+                    .replace("{{", "{")
+                    .replace("}}", "}"),
+                _ => level.clone(),
             }
         })
         .collect();

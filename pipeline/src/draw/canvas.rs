@@ -13,6 +13,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{Color, FontDesc, TextStyle};
 
 use super::palette::Colour;
+use super::svg;
 use super::text::{self, Face};
 
 /// Units of plotters in a point.
@@ -201,6 +202,24 @@ impl<'a> Canvas<'a> {
             style(ink.into(), 0.0).filled(),
         );
         let outcome = self.area.draw(&disc);
+        self.keep(outcome);
+    }
+
+    /// A mark of one or more shapes: a viewer shows the words where the reader points at it.
+    pub fn told(&mut self, words: &str, draw: impl FnOnce(&mut Self)) {
+        self.sign(&format!("{}{words}", svg::OPENING));
+        draw(self);
+        self.sign(svg::CLOSING);
+    }
+
+    /// A sign for [`svg::finished`], which plotters takes for text.
+    fn sign(&mut self, sign: &str) {
+        let style = TextStyle::from(FontDesc::new(
+            FontFamily::Name(text::FAMILIES),
+            UNITS,
+            FontStyle::Normal,
+        ));
+        let outcome = self.area.draw(&Text::new(sign.to_owned(), (0, 0), style));
         self.keep(outcome);
     }
 

@@ -110,7 +110,10 @@ impl Key {
                 top: area.top + gap,
                 bottom: area.bottom - gap,
             };
-            canvas.block(inner, self.shade(self.share(*value)));
+            let words = stage.tips.cell(*x, *y, *value, self.range);
+            canvas.told(&words, |canvas| {
+                canvas.block(inner, self.shade(self.share(*value)));
+            });
         }
     }
 

@@ -77,19 +77,29 @@ pub struct Plan {
     pub foot_top: f64,
 }
 
-/// Lays a checked figure out.
+/// Millimetres a width of a figure stands for.
+#[must_use]
+pub fn millimetres(width: Width) -> f64 {
+    match width {
+        Width::Single => 85.0,
+        Width::Middle => 120.0,
+        Width::Double => 170.0,
+    }
+}
+
+/// Lays a checked figure out on a sheet of so many millimetres.
 ///
 /// # Errors
 /// [`DrawError::TooTall`].
-pub fn plan(figure: &Figure) -> Result<Plan, DrawError> {
+pub fn plan(figure: &Figure, width_mm: f64) -> Result<Plan, DrawError> {
     let mut ends = ends::ends(figure);
-    let mut plan = arranged(figure, &ends);
+    let mut plan = arranged(figure, &ends, width_mm * MM);
     // Letters need a height in points and an axis is in units of data: a few rounds agree on both.
     for _ in 0..8 {
         if !ends::make_room_for_letters(figure, &plan.panels, &mut ends) {
             break;
         }
-        plan = arranged(figure, &ends);
+        plan = arranged(figure, &ends, width_mm * MM);
     }
     if plan.height > TALLEST {
         return Err(DrawError::TooTall {
@@ -111,13 +121,7 @@ fn columns(figure: &Figure, room: f64) -> usize {
         .min(most)
 }
 
-fn arranged(figure: &Figure, ends: &Ends) -> Plan {
-    let width = MM
-        * match figure.width {
-            Width::Single => 85.0,
-            Width::Middle => 120.0,
-            Width::Double => 170.0,
-        };
+fn arranged(figure: &Figure, ends: &Ends, width: f64) -> Plan {
     let room = width - 2.0 * EDGE;
     let columns = columns(figure, room);
     let sides = Sides::of(figure, ends, columns, room);

@@ -81,7 +81,9 @@ pub fn draw(canvas: &mut Canvas, stage: &Stage, mark: &Mark, key: Option<&Key>) 
                     stage.spot(*x, *low, *series),
                     stage.spot(*x, *high, *series),
                 ];
-                error_bar(canvas, ends, (stage.cap(), 0.0), ink.into());
+                canvas.told(&stage.tips.upright(*x, (*low, *high), *series), |canvas| {
+                    error_bar(canvas, ends, (stage.cap(), 0.0), ink.into());
+                });
             }
         }
         Mark::Across {
@@ -96,7 +98,9 @@ pub fn draw(canvas: &mut Canvas, stage: &Stage, mark: &Mark, key: Option<&Key>) 
                     stage.spot(*low, *y, *series),
                     stage.spot(*high, *y, *series),
                 ];
-                error_bar(canvas, ends, (0.0, stage.cap()), ink.into());
+                canvas.told(&stage.tips.lying((*low, *high), *y, *series), |canvas| {
+                    error_bar(canvas, ends, (0.0, stage.cap()), ink.into());
+                });
             }
         }
         Mark::Bar { x, y, series } => bars(canvas, stage, (x, y), *series),
@@ -151,12 +155,18 @@ fn points(
 ) {
     let look = palette::look(series);
     let radius = stage.radius(faint, x.len());
-    for spot in stage.point_spots((x, y), series, faint) {
-        if faint {
-            symbols::raw_point(canvas, spot, radius, look, RAW_OPACITY);
-        } else {
-            symbols::point(canvas, spot, radius, look);
-        }
+    for (at, spot) in stage
+        .point_spots((x, y), series, faint)
+        .into_iter()
+        .enumerate()
+    {
+        canvas.told(&stage.tips.point(x[at], y[at], series), |canvas| {
+            if faint {
+                symbols::raw_point(canvas, spot, radius, look, RAW_OPACITY);
+            } else {
+                symbols::point(canvas, spot, radius, look);
+            }
+        });
     }
 }
 
@@ -225,6 +235,8 @@ fn bars(canvas: &mut Canvas, stage: &Stage, (x, y): (&[f64], &[f64]), series: Op
             top: end.min(zero),
             bottom: end.max(zero),
         };
-        symbols::column(canvas, area, colour.into(), look.hatch);
+        canvas.told(&stage.tips.point(*x, *y, series), |canvas| {
+            symbols::column(canvas, area, colour.into(), look.hatch);
+        });
     }
 }

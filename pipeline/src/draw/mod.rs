@@ -6,6 +6,7 @@
 //! furniture  draws grid, spines, ticks and titles
 //! marks      draws data; stage places and spreads it      spread symbols palette cells
 //! labels     letters, names and labels clear of the data  letters covered
+//! tips       the words a viewer shows where the reader points
 //! text       the font measured, markup read               wording wrap
 //! canvas     plotters' SVG backend, ten units to a point
 //! svg        one pass: raised text, title, description
@@ -43,6 +44,7 @@ mod symbols;
 mod tests;
 pub(crate) mod text;
 mod ticks;
+mod tips;
 mod titles;
 mod wording;
 pub(crate) mod wrap;
@@ -77,17 +79,66 @@ pub struct Drawing {
 pub fn draw(figure: &Figure) -> Result<Drawing, DrawError> {
     check::check(figure)?;
     let figure = &wording::legible(figure);
-    let plan = frame::plan(figure)?;
-    let failed = |message| DrawError::Render {
+    let plan = frame::plan(figure, frame::millimetres(figure.width))?;
+    let svg = svg_of(figure, &plan)?;
+    let png = raster::png(&svg, plan.width, plan.height, RESOLUTION)
+        .map_err(|message| failed(figure, message))?;
+    Ok(Drawing { svg, png })
+}
+
+/// A figure drawn for a page of a journal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ForPrint {
+    /// The drawing with its text as text, in points.
+    pub svg: String,
+    /// The same as a page of a PDF.
+    pub pdf: Vec<u8>,
+    /// The same in pixels.
+    pub png: Vec<u8>,
+}
+
+/// Draws a figure again for a page: as wide as asked (its own width without that), its text as large
+/// as ever, and a PNG of so many pixels an inch.
+///
+/// # Errors
+/// As [`draw`].
+pub fn for_print(figure: &Figure, width_mm: Option<f64>, dpi: f64) -> Result<ForPrint, DrawError> {
+    check::check(figure)?;
+    let figure = &wording::legible(figure);
+    let width_mm = width_mm.unwrap_or_else(|| frame::millimetres(figure.width));
+    let plan = frame::plan(figure, width_mm)?;
+    let svg = svg_of(figure, &plan)?;
+    let stop = |message| failed(figure, message);
+    let png = raster::png(&svg, plan.width, plan.height, dpi).map_err(stop)?;
+    let page = pdf::Page {
+        svg: svg.clone(),
+        width: plan.width,
+        height: plan.height,
+    };
+    let (title, _) = spoken(figure);
+    let pdf = pdf::document(title, &[page]).map_err(stop)?;
+    Ok(ForPrint { svg, pdf, png })
+}
+
+fn failed(figure: &Figure, message: String) -> DrawError {
+    DrawError::Render {
         figure: figure.id.clone(),
         message,
-    };
+    }
+}
+
+/// The drawing of a figure that is laid out.
+fn svg_of(figure: &Figure, plan: &Plan) -> Result<String, DrawError> {
     let mut raw = String::new();
-    draw_sheet(figure, &plan, &mut raw).map_err(failed)?;
+    draw_sheet(figure, plan, &mut raw).map_err(|message| failed(figure, message))?;
     let (title, description) = spoken(figure);
-    let svg = svg::finished(&raw, plan.width, plan.height, title, description);
-    let png = raster::png(&svg, plan.width, plan.height).map_err(failed)?;
-    Ok(Drawing { svg, png })
+    Ok(svg::finished(
+        &raw,
+        plan.width,
+        plan.height,
+        title,
+        description,
+    ))
 }
 
 /// What a screen reader says: the first sentence of the description, and the whole of it.

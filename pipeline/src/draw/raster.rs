@@ -25,26 +25,26 @@ const DEFLATE: u8 = 3;
 /// The byte before a row of pixels that are written as they are.
 const UNFILTERED: u8 = 0;
 
-/// The PNG of an SVG of that many points.
+/// The PNG of an SVG of that many points, so many pixels an inch.
 ///
 /// # Errors
 /// What the parser, the renderer or the encoder said.
-pub fn png(svg: &str, width: f64, height: f64) -> Result<Vec<u8>, String> {
+pub fn png(svg: &str, width: f64, height: f64, dpi: f64) -> Result<Vec<u8>, String> {
     let tree = tree(svg)?;
-    let pixels = |points: f64| (points * RESOLUTION / POINTS_PER_INCH).ceil().max(1.0) as u32;
+    let pixels = |points: f64| (points * dpi / POINTS_PER_INCH).ceil().max(1.0) as u32;
     let (across, down) = (pixels(width), pixels(height));
     let mut pixmap = Pixmap::new(across, down).ok_or_else(|| {
         format!("a picture of {across} by {down} pixels does not fit into memory")
     })?;
     pixmap.fill(Color::WHITE);
     // The tree's own size is in pixels of 1/96 inch whatever the unit of the root was.
-    let scale = (width * RESOLUTION / POINTS_PER_INCH) as f32 / tree.size().width();
+    let scale = (width * dpi / POINTS_PER_INCH) as f32 / tree.size().width();
     resvg::render(
         &tree,
         Transform::from_scale(scale, scale),
         &mut pixmap.as_mut(),
     );
-    encoded(pixmap.data(), across, down).map_err(|error| error.to_string())
+    encoded(pixmap.data(), (across, down), dpi).map_err(|error| error.to_string())
 }
 
 /// An SVG read, its text laid out with the vendored font.
@@ -75,11 +75,15 @@ fn fonts() -> Arc<fontdb::Database> {
 }
 
 /// Opaque RGBA pixels as a PNG of at most 256 colours.
-fn encoded(rgba: &[u8], width: u32, height: u32) -> Result<Vec<u8>, png::EncodingError> {
+fn encoded(
+    rgba: &[u8],
+    (width, height): (u32, u32),
+    dpi: f64,
+) -> Result<Vec<u8>, png::EncodingError> {
     let (colours, indices) = reduced(rgba);
     let mut out = Vec::new();
     let mut encoder = png::Encoder::new(&mut out, width, height);
-    let metre = (RESOLUTION / 0.0254).round() as u32;
+    let metre = (dpi / 0.0254).round() as u32;
     encoder.set_pixel_dims(Some(png::PixelDimensions {
         xppu: metre,
         yppu: metre,

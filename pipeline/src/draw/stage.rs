@@ -10,6 +10,7 @@ use super::canvas::{Area, Spot};
 use super::check;
 use super::reach;
 use super::spread::spread;
+use super::tips::Tips;
 
 /// Share of a category that points of all series take up together.
 const CLUSTER: f64 = 0.66;
@@ -36,6 +37,8 @@ pub struct Stage<'a> {
     pub x: &'a Axis,
     /// Vertical axis.
     pub y: &'a Axis,
+    /// The words for its marks.
+    pub tips: Tips<'a>,
     /// Series of the figure that are set side by side, in order.
     beside: Vec<usize>,
     has_bars: bool,
@@ -44,7 +47,7 @@ pub struct Stage<'a> {
 
 impl<'a> Stage<'a> {
     /// The stage of one panel.
-    pub fn new(figure: &Figure, panel: &'a Panel, plot: Area, x: &'a Axis, y: &'a Axis) -> Self {
+    pub fn new(figure: &'a Figure, panel: &'a Panel, plot: Area, x: &'a Axis, y: &'a Axis) -> Self {
         // Over all panels, so that a series stands at the same place in each.
         let marks = || figure.panels.iter().flat_map(|panel| &panel.marks);
         let beside: BTreeSet<usize> = marks().filter_map(check::series).collect();
@@ -53,6 +56,7 @@ impl<'a> Stage<'a> {
             plot,
             x,
             y,
+            tips: Tips::new(figure, panel, x, y),
             beside: beside.into_iter().collect(),
             has_bars: panel
                 .marks

@@ -6,6 +6,11 @@ use std::fmt::Write;
 use super::canvas::UNITS;
 use super::text::{self, Level};
 
+/// In front of the words of a mark whose shapes follow; no text of a figure holds it.
+pub const OPENING: &str = "\u{1}";
+/// After the last shape of a mark.
+pub const CLOSING: &str = "\u{2}";
+
 /// The finished document.
 ///
 /// `raw` is the text of plotters' SVG backend: one element a line, a text element on three.
@@ -31,7 +36,14 @@ pub fn finished(raw: &str, width: f64, height: f64, title: &str, description: &s
             Some(("<text", attributes)) => {
                 let content = lines.next().unwrap_or_default();
                 let _closing = lines.next();
-                write_text(&mut svg, attributes, content);
+                match content.strip_prefix(OPENING) {
+                    // Already escaped, as all text that plotters writes.
+                    Some(words) => {
+                        let _ = write!(svg, "<g>\n<title>{words}</title>\n");
+                    }
+                    None if content == CLOSING => svg.push_str("</g>\n"),
+                    None => write_text(&mut svg, attributes, content),
+                }
             }
             Some((tag, attributes)) => write_shape(&mut svg, tag, attributes),
             None => {

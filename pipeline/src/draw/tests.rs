@@ -60,7 +60,7 @@ fn the_same_figures_give_the_same_bytes_in_the_same_order_on_any_thread() {
 #[test]
 fn letters_cover_neither_data_nor_each_other() {
     for figure in samples() {
-        let plan = super::frame::plan(&figure).unwrap();
+        let plan = super::frame::plan(&figure, super::frame::millimetres(figure.width)).unwrap();
         for (panel, planned) in figure.panels.iter().zip(&plan.panels) {
             let stage = Stage::new(&figure, panel, planned.plot, &planned.x, &planned.y);
             let mut taken = super::covered::covered(&stage);
@@ -141,7 +141,7 @@ fn letters_above_the_highest_mean_are_inside_the_sheet() {
             },
         ]);
         figure.panels[0].x = named(&labels);
-        let plan = super::frame::plan(&figure).unwrap();
+        let plan = super::frame::plan(&figure, super::frame::millimetres(figure.width)).unwrap();
         let panel = &plan.panels[0];
         let stage = Stage::new(&figure, &figure.panels[0], panel.plot, &panel.x, &panel.y);
         let letters = super::letters::letters(&stage);

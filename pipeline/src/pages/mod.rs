@@ -6,6 +6,7 @@
 //! anchors    a name for every heading to link to
 //! words      what the frame says, in the language of the document
 //! html       the blocks as one file that needs no other
+//! pdf        the blocks as sheets of paper
 //! ```
 //!
 //! Nothing here knows what a report says: whatever is Markdown becomes pages. No clock, no chance
@@ -14,11 +15,14 @@
 mod anchors;
 mod arrange;
 mod html;
+mod pdf;
 mod read;
 #[cfg(test)]
 mod tests;
 mod tree;
 mod words;
+
+pub use pdf::Paper;
 
 use tree::Block;
 use words::Words;
@@ -77,6 +81,9 @@ pub enum PagesError {
         /// The language asked for.
         language: String,
     },
+    /// Occurs when the typesetter refuses the document.
+    #[error("the pages could not be set: {0}")]
+    Typesetter(String),
 }
 
 /// The document as one HTML file that loads nothing: styles, script and figures are inside it.
@@ -85,6 +92,23 @@ pub enum PagesError {
 /// [`PagesError`] where a figure, the target of a link or the language is missing.
 pub fn html(document: &Document) -> Result<String, PagesError> {
     html::page(document, &prepared(document)?)
+}
+
+/// The document as a PDF on A4.
+///
+/// # Errors
+/// [`PagesError`] where a figure, the target of a link or the language is missing, or the typesetter
+/// refuses.
+pub fn pdf(document: &Document) -> Result<Vec<u8>, PagesError> {
+    pdf_on(document, Paper::A4)
+}
+
+/// The document as a PDF on sheets of that size.
+///
+/// # Errors
+/// As [`pdf`].
+pub fn pdf_on(document: &Document, paper: Paper) -> Result<Vec<u8>, PagesError> {
+    pdf::sheets(document, &prepared(document)?, paper)
 }
 
 /// A document read: its blocks, and the words of its frame.

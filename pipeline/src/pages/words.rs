@@ -13,6 +13,8 @@ pub struct Words {
     pub copied: &'static str,
     /// What is said when the reader must copy it by hand.
     pub by_hand: &'static str,
+    /// The link to a table as a file, which has all digits.
+    pub file: &'static str,
     /// Closes the box from which is copied by hand.
     pub close: &'static str,
     /// What a screen reader calls a table without a title.
@@ -31,6 +33,7 @@ const ENGLISH: Words = Words {
     copy: "Copy as CSV",
     copied: "Copied",
     by_hand: "Press Ctrl+C (Cmd+C on a Mac) to copy",
+    file: "CSV file with all digits",
     close: "Close",
     table: "Table",
     figure: "Figure",
@@ -44,6 +47,7 @@ const SPANISH: Words = Words {
     copy: "Copiar como CSV",
     copied: "Copiado",
     by_hand: "Pulse Ctrl+C (Cmd+C en un Mac) para copiar",
+    file: "Archivo CSV con todas las cifras",
     close: "Cerrar",
     table: "Tabla",
     figure: "Figura",

@@ -16,8 +16,8 @@ mod map;
 mod record;
 mod sheets;
 mod trial_file;
-mod workbook;
-mod xml;
+pub(crate) mod workbook;
+pub(crate) mod xml;
 
 /// The files of a layout's folder, by their path in it.
 ///

@@ -22,7 +22,7 @@ use std::sync::Arc;
 use caneplot_plugin::request::{DesignKind, Role};
 
 use crate::diagnostic::{Diagnostic, Place, Source};
-use crate::trial::{Factor, Vineyard, Written};
+use crate::trial::{Factor, Response, Vineyard, Written};
 
 pub mod chance;
 pub mod draw;
@@ -76,6 +76,8 @@ pub struct Plan {
     pub field: Option<Field>,
     /// What is recorded, when.
     pub records: Records,
+    /// What is recorded before the treatments begin.
+    pub covariates: Vec<Response>,
     /// What its size is to be reckoned with.
     pub size: Vec<Wanted>,
     /// Seed of the layout.

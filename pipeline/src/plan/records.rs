@@ -25,6 +25,8 @@ pub struct Records {
 /// A visit to the trial.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Visit {
+    /// Before the treatments begin, for what analyses adjust for.
+    Baseline,
     /// In winter, when the vines are pruned.
     Pruning,
     /// In spring, when buds have broken.
@@ -44,8 +46,16 @@ pub enum Shown {
     Sheets,
 }
 
+impl Sheet {
+    /// Whether the sheet is filled in every season, and not once before the treatments begin.
+    #[must_use]
+    pub fn in_seasons(&self) -> bool {
+        self.visit != Visit::Baseline
+    }
+}
+
 impl Visit {
-    /// All, in the order of a year.
+    /// Those of every season, in the order of a year.
     pub const ALL: [Visit; 4] = [
         Visit::Pruning,
         Visit::BudBreak,
@@ -57,6 +67,7 @@ impl Visit {
     #[must_use]
     pub fn key(self) -> &'static str {
         match self {
+            Visit::Baseline => "baseline",
             Visit::Pruning => "pruning",
             Visit::BudBreak => "bud_break",
             Visit::Bloom => "bloom",
@@ -68,6 +79,7 @@ impl Visit {
     #[must_use]
     pub fn usual(self) -> &'static [&'static str] {
         match self {
+            Visit::Baseline => &[],
             Visit::Pruning => &["nodes_left", "canes", "pruning_weight"],
             Visit::BudBreak => &["bud_break"],
             Visit::Bloom => &["shoots"],
@@ -140,6 +152,11 @@ pub struct Entry {
 #[must_use]
 pub fn sheets(plan: &Plan) -> Vec<Sheet> {
     let mut sheets = Vec::new();
+    for by_vine in [true, false] {
+        let here = plan.covariates.iter();
+        let here: Vec<&Response> = here.filter(|one| is_of_plot(one) != by_vine).collect();
+        sheets.extend(sheet(Visit::Baseline, by_vine, &here, None));
+    }
     for (visit, responses) in &plan.records.visits {
         for by_vine in [true, false] {
             let here = |after: bool| {
@@ -171,7 +188,7 @@ pub fn sheets(plan: &Plan) -> Vec<Sheet> {
         .or_else(|| {
             sheets
                 .iter()
-                .position(|sheet| sheet.by_vine && sheet.winter.is_none())
+                .position(|sheet| sheet.by_vine && sheet.winter.is_none() && sheet.in_seasons())
         });
     if let Some(at) = status {
         sheets[at].has_status = true;
@@ -204,6 +221,7 @@ fn sheet(
             "Pruning",
             "in the winter before this season, when the vines are pruned to their treatment",
         ),
+        (Visit::Baseline, _) => ("baseline", "Baseline", "once, before the treatments begin"),
         (Visit::BudBreak, _) => ("budbreak", "Bud break", "in spring, when buds have broken"),
         (Visit::Bloom, _) => ("bloom", "Bloom", "from bloom to fruit set"),
         (Visit::Harvest, _) if by_vine => ("harvest", "Harvest", "at harvest"),

@@ -34,6 +34,9 @@ pub enum Threshold {
     Rounding,
     /// Robust standard deviations between a vine's position and the other vines of the plots.
     Drift,
+    /// Robust standard deviations between a row or position of the field and what treatments and
+    /// blocks make.
+    FieldDrift,
     /// Robust standard deviations, of logarithms, between a plot's change and its treatment's.
     SeasonJump,
 }
@@ -170,6 +173,13 @@ pub const KNOWN: &[Known] = &[
     known(
         Threshold::Drift,
         "drift",
+        Setting::Number(1.0),
+        (0.1, 100.0),
+        ROBUST_LOG,
+    ),
+    known(
+        Threshold::FieldDrift,
+        "field_drift",
         Setting::Number(1.0),
         (0.1, 100.0),
         ROBUST_LOG,

@@ -20,6 +20,7 @@ use crate::diagnostic::Diagnostic;
 
 mod analyses;
 mod balanced;
+pub mod bulletin;
 mod checks;
 mod covariates;
 mod data;

@@ -30,13 +30,22 @@ pub use report::Report;
 use manifest::{FileRecord, LeftOut, PluginRecord, RunRecord};
 
 use crate::draw::{self, Drawing};
-use crate::pages::{self, Document, Kind};
+use crate::pages::{self, Document, Kind, Paper};
 
 /// The report as one file for a browser.
 pub const PAGE: &str = "report.html";
 
 /// Language of reports.
 const LANGUAGE: &str = "en";
+
+/// How a report is written; nothing in it changes a result.
+#[derive(Debug, Clone, Copy)]
+pub struct How {
+    /// Threads at one time.
+    pub threads: usize,
+    /// The paper of the report as PDF, where one is wanted.
+    pub paper: Option<Paper>,
+}
 
 /// What one analysis gave, as the report needs it.
 #[derive(Debug, Clone)]
@@ -112,12 +121,12 @@ pub fn write(
     draft: &mut Draft,
     report: &Report<'_>,
     inputs: Vec<FileRecord>,
-    threads: usize,
+    how: How,
 ) -> Result<Vec<(String, String)>, FolderError> {
     let analysed = report.analysed;
     let mut undrawn = Vec::new();
     let mut figures = BTreeMap::new();
-    for (stem, drawing) in drawings(analysed, threads) {
+    for (stem, drawing) in drawings(analysed, how.threads) {
         match drawing {
             Ok(drawing) => {
                 draft.write(&format!("figures/{stem}.svg"), drawing.svg.as_bytes())?;
@@ -166,6 +175,12 @@ pub fn write(
     match pages::html(&pages) {
         Ok(page) => draft.write(PAGE, page.as_bytes())?,
         Err(error) => undrawn.push((PAGE.to_owned(), error.to_string())),
+    }
+    if let Some(paper) = how.paper {
+        match pages::pdf_on(&pages, paper) {
+            Ok(sheets) => draft.write(paper.report(), &sheets)?,
+            Err(error) => undrawn.push((paper.report().to_owned(), error.to_string())),
+        }
     }
     let record = run_record(draft, report, inputs, undrawn.is_empty());
     draft.write(folder::MANIFEST, &json(&record)?)?;

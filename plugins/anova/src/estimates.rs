@@ -34,6 +34,8 @@ pub(crate) fn of(study: &Study<'_>) -> Vec<Estimates> {
             if set.len() == 1 {
                 found.test = test(study, term);
                 found.seasons_test = crossed.and_then(|crossed| test(study, crossed));
+            } else {
+                found.interaction_test = test(study, term);
             }
             all.push(found);
         }
@@ -99,6 +101,7 @@ impl Means<'_> {
             differences,
             test: None,
             seasons_test: None,
+            interaction_test: None,
             ranges: Vec::new(),
         }
     }

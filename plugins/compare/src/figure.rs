@@ -4,7 +4,7 @@ use caneplot_numerics::distribution::t_critical;
 use caneplot_plugin::findings::{Axis, Figure, Format, Mark, Panel, Scale, Width};
 use caneplot_plugin::words::{axis, inside};
 
-use crate::study::{Pair, Study};
+use crate::study::{Over, Pair, Study};
 use crate::tables::capital;
 
 /// More panels than these are not looked at; the table has them all.
@@ -23,7 +23,7 @@ pub(crate) fn figure(study: &Study) -> Option<Figure> {
     if panels.is_empty() {
         return None;
     }
-    let averaged = study.pairs.iter().any(|pair| pair.over.is_some());
+    let averaged = study.pairs.iter().any(|pair| drawn(pair).is_some());
     let confidence = study.confidence();
     let label = inside(&study.question.label);
     let bars = format!("bars: {confidence} intervals of each by itself");
@@ -54,6 +54,11 @@ pub(crate) fn figure(study: &Study) -> Option<Figure> {
     })
 }
 
+/// The average of three trials at least: that of two is so wide that it would hide them.
+fn drawn(pair: &Pair) -> Option<&Over> {
+    pair.over.as_ref().filter(|over| over.trials.len() > 2)
+}
+
 /// One difference: trials from the top down, their average last.
 fn panel(study: &Study, pair: &Pair) -> Option<Panel> {
     let mut lines = Vec::new();
@@ -70,7 +75,7 @@ fn panel(study: &Study, pair: &Pair) -> Option<Panel> {
     if lines.iter().all(|line| line.2.is_none()) {
         return None;
     }
-    if let Some(over) = &pair.over {
+    if let Some(over) = drawn(pair) {
         let summary = &over.summary;
         lines.push((
             OVER.to_owned(),

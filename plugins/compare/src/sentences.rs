@@ -109,12 +109,12 @@ fn two(study: &Study) -> Vec<Statement> {
         if let Some((pair, moved)) = largest {
             let start = match known.len() {
                 1 => Sentence::new(&format!(
-                    "No clear change from {first} to {second}: the difference {} moved by ",
+                    "The difference {} did not change clearly from {first} to {second}: it moved by ",
                     study.between(pair)
                 )),
                 _ => Sentence::new(&format!(
-                    "No clear change from {first} to {second} in any difference {}: the least sure to be the same, between {} and {}, moved by ",
-                    in_response(study),
+                    "No difference in {} changed clearly from {first} to {second}. The largest change for its error, between {} and {}, is ",
+                    inside(&study.question.label),
                     study.question.treatments[pair.of],
                     study.question.treatments[pair.against]
                 )),
@@ -128,10 +128,6 @@ fn two(study: &Study) -> Vec<Statement> {
         }
     }
     found
-}
-
-fn in_response(study: &Study) -> String {
-    format!("in {}", inside(&study.question.label))
 }
 
 /// How many differences point the same way in all trials.
@@ -198,27 +194,30 @@ fn several(study: &Study) -> Vec<Statement> {
 
 fn average(study: &Study, pair: &Pair, over: &Over) -> Statement {
     let summary = &over.summary;
-    let trials = over.trials.len();
+    let (trials, label) = (over.trials.len(), &study.question.label);
     let treatments = &study.question.treatments;
-    let clear = summary.p < study.level;
-    let start = Sentence::new(&format!(
-        "Over {trials} trials {} ",
-        if clear {
-            format!("{} gave ", treatments[pair.of])
-        } else {
-            format!(
-                "there is no clear difference {}: {} gave ",
-                study.between(pair),
-                treatments[pair.of]
-            )
-        }
-    ));
-    let sentence = study.number(start, summary.value.abs()).text(&format!(
-        " {} {} than {} on average",
-        if summary.value < 0.0 { "less" } else { "more" },
-        inside(&study.question.label),
-        treatments[pair.against]
-    ));
+    let (of, against) = (&treatments[pair.of], &treatments[pair.against]);
+    let start = match summary.p < study.level {
+        true => format!(
+            "Over {trials} trials {} {} ",
+            inside(label),
+            words::was(label)
+        ),
+        false => format!(
+            "Over {trials} trials there is no clear difference {}: on average it was ",
+            study.between(pair)
+        ),
+    };
+    let sentence = study.number(Sentence::new(&start), summary.value.abs());
+    let way = if summary.value < 0.0 {
+        "lower"
+    } else {
+        "higher"
+    };
+    let sentence = match summary.p < study.level {
+        true => sentence.text(&format!(" {way} with {of} than with {against}, on average")),
+        false => sentence.text(&format!(" {way} with {of}")),
+    };
     study
         .interval(sentence, summary.low, summary.high)
         .text(".")

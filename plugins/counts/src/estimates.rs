@@ -92,6 +92,7 @@ fn estimates(
         seasons_test: season
             .filter(|_| single)
             .and_then(|season| test([chosen, &[season]].concat())),
+        interaction_test: test(chosen.to_vec()).filter(|_| !single),
         ranges: Vec::new(),
     }
 }

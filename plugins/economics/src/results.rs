@@ -47,6 +47,7 @@ fn plain(study: &Study<'_>, benefit: &[f64], season: Option<String>) -> Estimate
         differences: Vec::new(),
         test: None,
         seasons_test: None,
+        interaction_test: None,
         ranges: Vec::new(),
     }
 }

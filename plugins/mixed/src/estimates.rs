@@ -18,8 +18,11 @@ pub(crate) fn of(study: &Study<'_>) -> Vec<Estimates> {
     let mut all = Vec::new();
     for set in &sets {
         let mut found = estimates(study, set, None);
+        let test_of = |factors: &[usize]| study.term(factors)?.test.as_ref().map(test);
+        if let ([_, _, ..], Some(found)) = (set.as_slice(), &mut found) {
+            found.interaction_test = test_of(set);
+        }
         if let ([only], Some(found)) = (set.as_slice(), &mut found) {
-            let test_of = |factors: &[usize]| study.term(factors)?.test.as_ref().map(test);
             found.test = test_of(&[*only]);
             found.seasons_test = study.season().and_then(|season| test_of(&[*only, season]));
         }
@@ -94,6 +97,7 @@ fn estimates(
         },
         test: None,
         seasons_test: None,
+        interaction_test: None,
         ranges: Vec::new(),
     })
 }

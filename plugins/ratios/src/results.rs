@@ -67,6 +67,7 @@ fn estimates(
         differences: Vec::new(),
         test: None,
         seasons_test: None,
+        interaction_test: None,
         ranges: ranges(report, &entries),
     })
 }

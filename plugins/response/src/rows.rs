@@ -149,9 +149,10 @@ struct Places {
 
 impl Places {
     fn words(&self, row: usize) -> String {
-        let name = |of: &Classifier| of.levels[of.codes[row]].as_str();
-        let block = self.block.as_ref().map(|block| ("block", name(block)));
-        names::plot(name(&self.plot), block.into_iter())
+        let plot = &self.plot.levels[self.plot.codes[row]];
+        let block = self.block.iter();
+        let block = block.map(|of| ("block", of.levels[of.codes[row]].as_str()));
+        names::plot(plot, block)
     }
 
     fn strata(

@@ -109,6 +109,10 @@ pub struct Estimates {
     /// Test of whether their differences changed with the season.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seasons_test: Option<Test>,
+    /// For several factors: test of whether the effect of one depends on the others, over the
+    /// seasons.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub interaction_test: Option<Test>,
     /// A published range the values stand beside.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub ranges: Vec<PublishedRange>,

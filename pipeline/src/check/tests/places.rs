@@ -97,3 +97,50 @@ fn plots_without_a_place_are_named() {
         &["plot 403 has no row or position in the field", "fill in"],
     );
 }
+
+/// Layout and crop of eight blocks, a vineyard row each, with every treatment at every position; the
+/// plots that `raised` names by row and order are out by so much.
+fn field(raised: impl Fn(usize, usize) -> f64) -> Vec<Diagnostic> {
+    let mut layout = String::from("block,plot,vine_row,from,to\n");
+    let mut crop = String::from("block,plot,nodes,kg\n");
+    for block in 1..=8 {
+        for plot in 1..=3 {
+            let treatment = (block + plot) % 3;
+            let noise = [0.97, 1.03, 1.0, 0.98, 1.04, 1.02, 0.96][(block * 5 + plot * 3) % 7];
+            let slope = 1.0 + 0.03 * block as f64;
+            let kg = [3.2, 4.2, 5.0][treatment] * noise * slope * raised(block, plot);
+            let nodes = [12, 24, 36][treatment];
+            layout.push_str(&format!(
+                "B{block},{block}0{plot},{block},{},{}\n",
+                plot * 5 - 4,
+                plot * 5 - 1
+            ));
+            crop.push_str(&format!("B{block},{block}0{plot},{nodes},{kg:.2}\n"));
+        }
+    }
+    let files = [("layout.csv", layout.as_str()), ("harvest.csv", &crop)];
+    Bench::new(&trial(SPANS), &files).checked()
+}
+
+#[test]
+fn a_position_that_lies_apart_beyond_treatments_and_blocks_is_named() {
+    let out = field(|_, plot| if plot == 3 { 1.3 } else { 1.0 });
+    contains(
+        &only(&out, "field-drift").to_string(),
+        &[
+            "plots at position 12.5 of the field lie",
+            "above what their treatments and blocks make",
+            "(median of 8 plots)",
+            "harvest.csv, line 4",
+        ],
+    );
+}
+
+#[test]
+fn a_slope_that_the_blocks_take_up_is_no_drift_and_neither_is_chance() {
+    for steep in [1.0, 1.2] {
+        let sound = field(|block, _| f64::powi(steep, block as i32));
+        let named = sound.iter().any(|one| one.rule == "field-drift");
+        assert!(!named, "{}", shown(&sound));
+    }
+}

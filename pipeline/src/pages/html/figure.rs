@@ -2,11 +2,6 @@
 
 use std::fmt::Write as _;
 
-/// Times its size on paper that a figure has on a screen.
-const ON_SCREEN: f64 = 1.3;
-/// Times its size on paper below which a figure is not made smaller but scrolls.
-const LEAST: f64 = 0.95;
-
 /// Writes an SVG as an element of the page, described by `alt`.
 ///
 /// Its own title and description give way to `alt`, which is the same text: a browser would show
@@ -23,7 +18,6 @@ pub fn inline(svg: &str, alt: &str, number: usize, out: &mut String) -> Result<(
     let end = rest
         .rfind("</svg>")
         .ok_or("its <svg> element is never closed")?;
-    let width = attribute(head, "width").and_then(|text| text.strip_suffix("pt")?.parse().ok());
     out.push_str("<svg class=\"drawing\" role=\"img\" aria-label=\"");
     super::escape(alt, out);
     out.push('"');
@@ -32,14 +26,9 @@ pub fn inline(svg: &str, alt: &str, number: usize, out: &mut String) -> Result<(
             let _ = write!(out, " {name}=\"{value}\"");
         }
     }
-    if let Some(width) = width {
-        let width: f64 = width;
-        let _ = write!(
-            out,
-            " style=\"width:{:.0}pt;min-width:{:.0}pt\"",
-            width * ON_SCREEN,
-            width * LEAST
-        );
+    // The style of the page makes the size on a screen from it.
+    if let Some(width) = attribute(head, "width") {
+        let _ = write!(out, " style=\"--w:{width}\"");
     }
     out.push('>');
     let body = without_leading(without_leading(&rest[..end], "title"), "desc");
@@ -97,7 +86,7 @@ mod tests {
         assert_eq!(
             out,
             "<svg class=\"drawing\" role=\"img\" aria-label=\"5 &lt; 6\" viewBox=\"0 0 10 10\" \
-             style=\"width:130pt;min-width:95pt\">\n<g id=\"f3.a\"><use href=\"#f3.a\"/></g>\
+             style=\"--w:100.0pt\">\n<g id=\"f3.a\"><use href=\"#f3.a\"/></g>\
              <rect fill=\"url(#f3.a)\"/>\n</svg>"
         );
     }

@@ -42,8 +42,9 @@ pub fn write(writer: &mut Writer, table: &Table) -> Result<(), PagesError> {
         writer.out.push_str("</p>\n");
     }
     writer.out.push_str("<p class=\"tools\">");
-    if let Some((path, words)) = &table.file {
-        writer.link(path, words)?;
+    if let Some((path, _)) = &table.file {
+        let words = Span::Text(writer.words.file.to_owned());
+        writer.link(path, &[words])?;
     }
     writer.out.push_str("</p>\n</div>\n");
     Ok(())

@@ -93,10 +93,15 @@ fn contents(out: &mut String, layout: &Layout, sheets: &[Sheet]) {
         } else {
             "a line a plot"
         };
+        let seasons = if sheet.in_seasons() {
+            ", all seasons"
+        } else {
+            ""
+        };
         line(
             &sheet.file,
             &format!(
-                "records {} ({per}, all seasons; columns waiting to be filled)",
+                "records {} ({per}{seasons}; columns waiting to be filled)",
                 sheet.when
             ),
         );
@@ -165,6 +170,19 @@ fn analysis(out: &mut String, layout: &Layout) {
             Some(df) => writeln!(out, "| {} | {df} |", source.name),
             None => writeln!(out, "| *{}* | |", source.name),
         };
+    }
+    let before: Vec<&str> = plan
+        .covariates
+        .iter()
+        .map(|covariate| covariate.label.as_str())
+        .collect();
+    if !before.is_empty() {
+        let _ = write!(
+            out,
+            "\nPlots are compared as if they had been alike before the treatments began, in: {}. Each \
+             takes one degree of freedom from a residual.\n",
+            list(&before)
+        );
     }
     let numeric: Vec<&str> = plan
         .factors

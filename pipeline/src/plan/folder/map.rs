@@ -7,7 +7,7 @@ use super::super::Layout;
 use crate::draw::canvas::{Anchor, Area, Canvas, Lettering};
 use crate::draw::palette::{self, Colour};
 use crate::draw::text::{self, Face};
-use crate::draw::{pdf, raster, svg};
+use crate::draw::{RESOLUTION, pdf, raster, svg};
 
 mod legend;
 mod plots;
@@ -67,7 +67,7 @@ pub fn drawing(layout: &Layout) -> Result<Map, String> {
         layout.field.rows.last().map_or(0, |row| row.number),
     );
     let svg = svg::finished(&raw, WIDTH, HEIGHT, &title, &words);
-    let png = raster::png(&svg, WIDTH, HEIGHT)?;
+    let png = raster::png(&svg, WIDTH, HEIGHT, RESOLUTION)?;
     let page = pdf::Page {
         svg: svg.clone(),
         width: WIDTH,

@@ -23,7 +23,7 @@ pub struct Line {
 /// Headings of the keys of a sheet, that is of what is filled in already.
 pub fn keys(layout: &Layout, sheet: &Sheet) -> Vec<String> {
     let mut keys: Vec<&str> = Vec::new();
-    if !layout.plan.seasons.is_empty() {
+    if !layout.plan.seasons.is_empty() && sheet.in_seasons() {
         keys.push("season");
     }
     keys.extend(records::place_columns(layout.plan.kind.value));
@@ -98,12 +98,12 @@ pub fn lines(layout: &Layout, sheet: &Sheet, season: Option<&str>) -> Vec<Line> 
     lines
 }
 
-/// A sheet of all seasons as the data file of the trial.
+/// A sheet of all its seasons as the data file of the trial.
 pub fn csv(layout: &Layout, sheet: &Sheet) -> String {
     let headings = headings(layout, sheet);
     let keys = keys(layout, sheet).len();
     let mut out = line(&headings);
-    let seasons: Vec<Option<&str>> = if layout.plan.seasons.is_empty() {
+    let seasons: Vec<Option<&str>> = if layout.plan.seasons.is_empty() || !sheet.in_seasons() {
         vec![None]
     } else {
         layout

@@ -60,6 +60,9 @@ pub fn text(layout: &Layout, sheets: &[Sheet]) -> String {
     for response in first.chain(all().filter(|response| response.name != *primary)) {
         self::response(&mut out, response);
     }
+    for covariate in &plan.covariates {
+        self::covariate(&mut out, covariate);
+    }
     ratios(&mut out, &all().collect::<Vec<_>>());
     out
 }
@@ -182,6 +185,20 @@ fn response(out: &mut String, response: &Response) {
     }
     key(out, "is", &quoted(&quantity_word(response.quantity)));
     if let Some((low, high)) = response.possible {
+        key(out, "possible", &format!("[{low}, {high}]"));
+    }
+}
+
+fn covariate(out: &mut String, covariate: &Response) {
+    let _ = write!(out, "\n[covariates.{}]\n", bare(&covariate.name));
+    key(out, "label", &quoted(&covariate.label));
+    key(out, "column", &quoted(&covariate.column.value));
+    key(out, "unit", &quoted(&covariate.unit.to_string()));
+    if let Some(unit) = &covariate.report_unit {
+        key(out, "report_in", &quoted(&unit.to_string()));
+    }
+    key(out, "is", &quoted(&quantity_word(covariate.quantity)));
+    if let Some((low, high)) = covariate.possible {
         key(out, "possible", &format!("[{low}, {high}]"));
     }
 }

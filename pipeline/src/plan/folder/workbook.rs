@@ -17,16 +17,18 @@ use crate::plan::records::Sheet;
 
 mod page;
 
+pub(crate) use page::letters;
+
 /// The date every workbook says it was made on: the same plan gives the same bytes.
 const MADE: &str = "2000-01-01T00:00:00Z";
 
 /// Longest name of a sheet.
 const NAME: usize = 31;
 
-const SPREADSHEET: &str = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
+pub(crate) const SPREADSHEET: &str = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
 const RELATIONS: &str = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
 const PACKAGE: &str = "http://schemas.openxmlformats.org/package/2006";
-const HEAD: &str = "<?xml version=\"1.0\" encoding=\"UTF-8\" standalone=\"yes\"?>\n";
+pub(crate) const HEAD: &str = "<?xml version=\"1.0\" encoding=\"UTF-8\" standalone=\"yes\"?>\n";
 
 /// The workbooks of all seasons: name without ending, bytes.
 ///
@@ -38,21 +40,28 @@ pub fn workbooks(layout: &Layout, kinds: &[Sheet]) -> Result<Vec<(String, Vec<u8
         return Ok(vec![("field-sheets".to_owned(), bytes)]);
     }
     let mut books = Vec::new();
+    let (kinds, before): (Vec<Sheet>, Vec<Sheet>) =
+        kinds.iter().cloned().partition(Sheet::in_seasons);
+    if !before.is_empty() {
+        books.push(("baseline".to_owned(), workbook(layout, &before, None)?));
+    }
     for season in &layout.plan.seasons {
         let fit = |letter: char| match letter {
             letter if letter.is_alphanumeric() || "_-. ".contains(letter) => letter,
             _ => '-',
         };
         let name: String = season.chars().map(fit).collect();
-        books.push((name, workbook(layout, kinds, Some(season))?));
+        books.push((name, workbook(layout, &kinds, Some(season))?));
     }
     Ok(books)
 }
 
 /// One page of a workbook.
-struct Page {
-    name: String,
-    xml: String,
+pub(crate) struct Page {
+    /// Name of the sheet, at most 31 letters and unlike any other.
+    pub(crate) name: String,
+    /// Its part of the archive.
+    pub(crate) xml: String,
 }
 
 fn workbook(layout: &Layout, kinds: &[Sheet], season: Option<&str>) -> Result<Vec<u8>, String> {
@@ -73,11 +82,15 @@ fn workbook(layout: &Layout, kinds: &[Sheet], season: Option<&str>) -> Result<Ve
         Some(season) => format!("{}: field sheets {season}", layout.plan.title),
         None => format!("{}: field sheets", layout.plan.title),
     };
-    packed(&pages, &title).map_err(|error| error.to_string())
+    packed(&pages, &title, &styles()).map_err(|error| error.to_string())
 }
 
 /// The archive of all parts, in a fixed order and with fixed dates.
-fn packed(pages: &[Page], title: &str) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
+pub(crate) fn packed(
+    pages: &[Page],
+    title: &str,
+    styles: &str,
+) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
     let mut zip = ZipWriter::new(Cursor::new(Vec::new()));
     let options = SimpleFileOptions::default()
         .compression_method(CompressionMethod::Stored)
@@ -93,7 +106,7 @@ fn packed(pages: &[Page], title: &str) -> Result<Vec<u8>, Box<dyn std::error::Er
     put("docProps/core.xml", &core(title))?;
     put("xl/workbook.xml", &book(pages))?;
     put("xl/_rels/workbook.xml.rels", &book_relations(pages.len()))?;
-    put("xl/styles.xml", &styles())?;
+    put("xl/styles.xml", styles)?;
     for (at, page) in pages.iter().enumerate() {
         put(&format!("xl/worksheets/sheet{}.xml", at + 1), &page.xml)?;
     }

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use caneplot_plugin::request::DesignKind;
 use toml::de::DeValue;
 
-use super::{design, factors, general, names, responses, vineyard};
+use super::{covariates, design, factors, general, names, responses, vineyard};
 use crate::diagnostic::{Diagnostic, Place, Source};
 use crate::hash::sha256;
 use crate::plan::Plan;
@@ -31,6 +31,7 @@ const TABLES: &[&str] = &[
     "vineyard",
     "design",
     "factors",
+    "covariates",
     "field",
     "records",
     "responses",
@@ -107,10 +108,11 @@ fn read_into(source: &Arc<Source>, faults: &mut Faults) -> Option<Plan> {
         false => Vec::new(),
     };
     let records = records::records(&root, own, faults);
+    let covariates = covariates::covariates(&root, &vineyard, faults);
     let field = field::field(&root, faults);
     let size = size::wanted(&root, faults);
     names::are_distinct(&root, faults);
-    records::names_are_free(&factors, &records, faults);
+    records::names_are_free(&factors, &records, &covariates, faults);
     let (seed, seed_goes) = seed(&root, source, general.seed, faults);
     vines_are_said_once(&root, faults);
 
@@ -148,6 +150,7 @@ fn read_into(source: &Arc<Source>, faults: &mut Faults) -> Option<Plan> {
         factors,
         field,
         records,
+        covariates,
         size,
         seed,
         seed_goes,

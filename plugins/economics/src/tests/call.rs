@@ -79,6 +79,7 @@ pub(super) fn estimates(
             .collect(),
         test: None,
         seasons_test: None,
+        interaction_test: None,
         ranges: Vec::new(),
     }
 }

@@ -1,5 +1,6 @@
 //! The numbers, against worked examples.
 
+use caneplot_plugin::Call;
 use caneplot_plugin::prices::{Conversion, Cost, CostPer, Once, Step, Time, Work};
 use caneplot_plugin::request::Quantity;
 use caneplot_readings::testing::response;
@@ -95,13 +96,9 @@ fn measured_work_and_a_price_by_brix_come_from_the_results() {
         estimates("brix", "°Brix", "pruning", &brix, 0.1),
     ));
     prices(&mut call).work[0].time = Time::Measured("labour".to_owned());
-    let budgets = |call| {
-        number(
-            table(&section(call), "budgets"),
-            "machine",
-            "Net change",
-            "USD/acre",
-        )
+    let budgets = |call: &Call| {
+        let found = section(call);
+        number(table(&found, "budgets"), "machine", "Net change", "USD/acre")
     };
     near(budgets(&call), 503.75, 1e-6);
     prices(&mut call).crop.brix = Some("brix".to_owned());

@@ -49,6 +49,7 @@ fn estimates(
             ..Test::default()
         }),
         seasons_test: None,
+        interaction_test: None,
         ranges: Vec::new(),
     }
 }

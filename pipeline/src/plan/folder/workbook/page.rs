@@ -18,7 +18,7 @@ const BLANK: usize = 3;
 const PLAIN: usize = 4;
 
 /// The letters of a column, from 0: A, Z, AA.
-fn letters(mut column: usize) -> String {
+pub(crate) fn letters(mut column: usize) -> String {
     let mut letters = Vec::new();
     loop {
         letters.push(b'A' + (column % 26) as u8);

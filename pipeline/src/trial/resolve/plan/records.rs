@@ -226,12 +226,18 @@ fn primary(
     })
 }
 
-/// Reports factors and responses that would share a heading with each other or with the layout.
-pub(super) fn names_are_free(factors: &[Factor], records: &Option<Records>, faults: &mut Faults) {
+/// Reports factors, responses and covariates that would share a heading with each other or with the layout.
+pub(super) fn names_are_free(
+    factors: &[Factor],
+    records: &Option<Records>,
+    covariates: &[Response],
+    faults: &mut Faults,
+) {
     let responses: Vec<&Response> = records
         .iter()
         .flat_map(|records| &records.visits)
         .flat_map(|(_, responses)| responses)
+        .chain(covariates)
         .collect();
     let mut taken: Vec<(String, String)> = TAKEN
         .iter()

@@ -1,1 +1,0 @@
-//! What both kinds of pages must hold.
