@@ -74,8 +74,8 @@ fn copy(from: &Path, to: &Path) {
 }
 
 fn means(findings: &Json) -> Vec<Json> {
-    let means = table(section(findings, "anova", "yield"), "means");
-    column(means, "Mean").clone()
+    let means = table(section(findings, "anova", "yield"), "means-nodes");
+    column(means, "All seasons").clone()
 }
 
 #[test]
