@@ -25,6 +25,7 @@ pub mod nodes;
 pub mod pages;
 pub mod parallel;
 pub mod plan;
+pub mod reduce;
 pub mod rerun;
 pub mod several;
 pub mod size;
@@ -115,7 +116,7 @@ pub fn run(folder: &Path, settings: &Settings) -> Result<Done, Vec<Diagnostic>> 
     for (path, bytes) in rerun::forms::kept(&trial, &loaded) {
         draft.write(&path, &bytes).map_err(stop)?;
     }
-    let inputs = inputs(&trial, &loaded);
+    let inputs = inputs(&trial, &loaded, settings.threads)?;
     let how = write::How {
         threads: settings.threads,
         paper: settings.paper,
@@ -152,7 +153,11 @@ pub fn passed(mut found: Vec<Diagnostic>) -> Result<Vec<Diagnostic>, Vec<Diagnos
 }
 
 /// Every file read, the trial file first.
-fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
+fn inputs(
+    trial: &trial::Trial,
+    loaded: &load::Loaded,
+    threads: usize,
+) -> Result<Vec<FileRecord>, Vec<Diagnostic>> {
     // The bytes of the file, which may begin with a mark that the text is without.
     let bytes = std::fs::read(&trial.source.path)
         .unwrap_or_else(|_| trial.source.text.clone().into_bytes());
@@ -163,6 +168,15 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
     };
     let mut records = vec![own];
     for file in &loaded.files {
+        if let Some(summary) = file
+            .origin
+            .summary
+            .as_deref()
+            .filter(|one| !one.inputs.is_empty())
+        {
+            records.extend(reduce::records(&summary.inputs, threads)?);
+            continue;
+        }
         // Two sheets of one workbook are one file.
         if records.iter().all(|known| known.path != file.origin.path) {
             records.push(FileRecord {
@@ -186,7 +200,7 @@ fn inputs(trial: &trial::Trial, loaded: &load::Loaded) -> Vec<FileRecord> {
             bytes: *bytes,
         });
     }
-    records
+    Ok(records)
 }
 
 fn lacking(analysed: &[Analysed], undrawn: &[(String, String)]) -> Vec<String> {

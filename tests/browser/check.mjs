@@ -69,7 +69,8 @@ async function sorts(page) {
   for (const one of tables) {
     const fits = await one.evaluate((t) => t.tBodies[0].rows.length >= 4
       && t.tHead.rows[0].lastElementChild.matches("th.n")
-      && [...t.tBodies[0].rows].every((row) => /\d/.test(row.lastElementChild.textContent)));
+      && [...t.tBodies[0].rows].every((row) => /\d/.test(row.lastElementChild.textContent))
+      && new Set([...t.tBodies[0].rows].map((row) => row.lastElementChild.textContent)).size > 3);
     if (fits && !table) table = one;
   }
   if (!table) return console.log("        no table to sort");
@@ -119,16 +120,24 @@ async function copies(context, page) {
 }
 
 async function tips(page) {
-  const mark = await page.$("svg.drawing g > title");
-  if (!mark) return console.log("        no marks with values");
-  const text = await mark.evaluate((title) => title.textContent);
-  const group = await mark.evaluateHandle((title) => title.parentElement);
-  await group.scrollIntoViewIfNeeded();
-  const box = await group.boundingBox();
-  await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
-  await page.waitForTimeout(80);
+  // A mark that no other mark lies on, in the middle of the window.
+  const found = await page.evaluate(async () => {
+    for (const title of document.querySelectorAll("svg.drawing g > title")) {
+      title.parentElement.scrollIntoView({ block: "center" });
+      const box = title.parentElement.getBoundingClientRect();
+      const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+      if (title.parentElement.contains(document.elementFromPoint(x, y))) return { x, y, text: title.textContent };
+    }
+    return null;
+  });
+  if (!found) return console.log("        no marks with values");
+  await page.waitForTimeout(300);
+  await page.mouse.move(found.x, found.y);
+  await page.waitForFunction(() => !document.querySelector(".tip").hidden, null, { timeout: 5000 }).catch(() => {});
   const tip = await page.$eval(".tip", (one) => (one.hidden ? "" : one.textContent));
-  say(tip !== "", `the pointer on a mark shows its value: ${JSON.stringify(tip)} (${JSON.stringify(text)})`);
+  say(tip === found.text, `the pointer on a mark shows its value: ${tip}`);
+  await page.keyboard.press("Escape");
+  say(await page.$eval(".tip", (one) => one.hidden), "Escape takes it away");
 }
 
 async function structure(page) {

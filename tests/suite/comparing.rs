@@ -340,7 +340,8 @@ fn a_kit_filled_with_the_old_data_gives_the_old_findings_and_with_new_ones_new_f
     ] {
         for entry in fs::read_dir(from.trial()).expect("the trial") {
             let path = entry.expect("an entry").path();
-            if path.extension().is_some_and(|ending| ending == "csv") {
+            // Prices too: they do not come along.
+            if path.file_name().is_some_and(|name| name != "trial.toml") {
                 fs::copy(&path, new.join(path.file_name().expect("a name"))).expect("copied");
             }
         }
@@ -390,11 +391,24 @@ fn a_kit_for_other_seasons_has_their_keys() {
     assert!(trial.contains("\"2031-2034\""), "{trial}");
     let blank = fs::read_to_string(new.join("harvest.csv")).expect("a form");
     assert!(blank.contains("2034") && !blank.contains("2024"), "{blank}");
+    let output = caneplot()
+        .args(["new", "--seasons", "2031-20", "--from"])
+        .arg(one.report())
+        .args(["--out", "never"])
+        .output()
+        .expect("the program starts");
+    let said = said(&output);
+    assert!(
+        said.contains("--> trial.toml:") && said.contains("'2031-20'"),
+        "{said}"
+    );
 }
 
 #[test]
 fn a_kit_of_a_workbook_waits_for_plain_text_and_gives_the_same_findings() {
     let one = changed(|_, weight| weight);
+    fs::remove_file(one.trial().join("prices.toml")).expect("removed");
+    assert!(one.run().status.success());
     let book = Scratch::new();
     book.write("trial.toml", &one.read("trial.toml"));
     let fixtures = root().join("tests/fixtures/formats");

@@ -18,7 +18,7 @@ mod mates;
 mod names;
 mod nodes;
 mod places;
-mod ranges;
+pub(crate) mod ranges;
 mod repeated;
 mod ripe;
 mod robust;

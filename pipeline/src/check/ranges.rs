@@ -6,6 +6,7 @@ use super::{Facts, Numbers, PRACTICE, Rule};
 use crate::decimal::{Decimal, as_written};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::load::text::{and_more, lines, list};
+use crate::trial::Response;
 use crate::trial::unit::{Dimension, Per};
 
 /// Values outside the possible range of their quantity.
@@ -49,9 +50,16 @@ pub const UNIT_OF_PLOT_ON_VINES: Rule = Rule {
 };
 
 /// Lowest and highest possible value, and what says so.
-fn possible(numbers: &Numbers) -> Option<(Decimal, Option<Decimal>, String)> {
-    let response = numbers.response;
-    if numbers.is_total || response.of.is_some() {
+fn possible(numbers: &Numbers) -> Option<Range> {
+    range(numbers.response, numbers.is_total)
+}
+
+/// A lowest and a highest value, and what says so.
+pub(crate) type Range = (Decimal, Option<Decimal>, String);
+
+/// The possible range of the values of a response, or of its totals, in its unit.
+pub(crate) fn range(response: &Response, is_total: bool) -> Option<Range> {
+    if is_total || response.of.is_some() {
         return Some((Decimal::ZERO, None, "a count is not negative".to_owned()));
     }
     if let Some((low, high)) = response.possible {
@@ -80,7 +88,7 @@ fn possible(numbers: &Numbers) -> Option<(Decimal, Option<Decimal>, String)> {
 }
 
 /// Whether a value of a column lies outside its possible range.
-pub fn impossible(numbers: &Numbers) -> impl Fn(&Decimal) -> bool + use<> {
+pub(super) fn impossible(numbers: &Numbers) -> impl Fn(&Decimal) -> bool + use<> {
     let range = possible(numbers).map(|(low, high, _)| (low, high));
     move |value| {
         range.is_some_and(|(low, high)| *value < low || high.is_some_and(|high| *value > high))

@@ -8,7 +8,7 @@ use caneplot_plugin::words;
 use serde_json::{Value as Json, json};
 
 use super::{treatments, units};
-use crate::earlier::EarlierReport;
+use crate::earlier::{EarlierReport, Found};
 
 /// What reports have in common, and what they have not.
 #[derive(Debug, Clone, Default)]
@@ -110,14 +110,31 @@ fn response(
     voices(matched, &holders, name, &label);
 }
 
-/// Results that speak for a response over all seasons, with their analysis.
+/// Results of a response over all seasons, with their analysis: those that speak for it, or where
+/// these say nothing of differences, those of another analysis that does.
 pub(super) fn over_seasons<'a>(
     report: &'a EarlierReport,
     name: &str,
 ) -> Vec<(&'a Estimates, &'a str)> {
-    let speaking = report.speaking(name).into_iter();
-    speaking
-        .filter(|found| found.estimates.season.is_none() && found.estimates.treatments.len() > 1)
+    let whole = |found: &Found<'a>| {
+        let estimates = found.estimates;
+        estimates.season.is_none() && estimates.treatments.len() > 1 && estimates.name == name
+    };
+    let tells = |found: &Found<'a>| {
+        !(found.estimates.differences.is_empty() && found.estimates.covariance.is_empty())
+    };
+    let mut found: Vec<Found<'a>> = report.speaking(name).into_iter().filter(whole).collect();
+    if !found.iter().any(tells)
+        && let Some(other) = report.estimates().find(|one| whole(one) && tells(one))
+    {
+        let of_other = |one: &Found<'a>| one.analysis.name == other.analysis.name;
+        found = report
+            .estimates()
+            .filter(|one| whole(one) && of_other(one))
+            .collect();
+    }
+    let named = found.into_iter();
+    named
         .map(|found| (found.estimates, found.analysis.name.as_str()))
         .collect()
 }

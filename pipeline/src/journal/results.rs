@@ -51,20 +51,23 @@ fn paragraph(report: &EarlierReport, name: &str) -> Option<(String, String)> {
         false => format!("{} ({})", first.estimates.label, first.estimates.unit),
     };
     let mut sentences = Vec::new();
-    let mut changed = false;
+    // The factors whose differences changed with the season.
+    let mut changed: Vec<&[String]> = Vec::new();
     for found in all.iter().filter(|found| found.estimates.season.is_none()) {
-        changed |= found
-            .estimates
-            .seasons_test
-            .as_ref()
-            .is_some_and(|test| test.p < 1.0 - found.estimates.level);
-        sentences.extend(of_all_seasons(trial, found.estimates));
+        let of = found.estimates;
+        let clear = |test: &Test| test.p < 1.0 - of.level;
+        if of.seasons_test.as_ref().is_some_and(clear) {
+            changed.push(&of.factors);
+        }
+        sentences.extend(of_all_seasons(trial, of));
     }
     // Where differences did not change with the season, those over all seasons are the result.
-    let seasonal = all.iter().filter(|found| found.estimates.season.is_some());
     let without = sentences.is_empty();
-    for found in seasonal.filter(|_| changed || without) {
-        sentences.extend(of_season(trial, found.estimates));
+    for found in &all {
+        let of = found.estimates;
+        if of.season.is_some() && (without || changed.contains(&of.factors.as_slice())) {
+            sentences.extend(of_season(trial, of));
+        }
     }
     sentences.push(places(first));
     Some((markdown::escaped(&heading), sentences.join(" ")))
@@ -100,7 +103,7 @@ fn of_all_seasons(trial: &TrialInfo, of: &Estimates) -> Vec<String> {
             ),
         });
     }
-    sentences.push(means(trial, of, "The"));
+    sentences.push(means(trial, of, &format!("By {what} the")));
     sentences.extend(standard_error_of_differences(of));
     sentences.extend(differences(trial, of));
     if let Some(test) = &of.seasons_test {
@@ -121,7 +124,11 @@ fn of_all_seasons(trial: &TrialInfo, of: &Estimates) -> Vec<String> {
 
 fn of_season(trial: &TrialInfo, of: &Estimates) -> Vec<String> {
     let season = of.season.as_deref().unwrap_or_default();
-    let mut sentences = vec![means(trial, of, &format!("In {season} the"))];
+    let mut sentences = vec![means(
+        trial,
+        of,
+        &format!("In {season}, by {}, the", factors(trial, of)),
+    )];
     sentences.extend(standard_error_of_differences(of));
     sentences
 }
@@ -201,6 +208,13 @@ fn means(trial: &TrialInfo, of: &Estimates, lead: &str) -> String {
     )
 }
 
+/// "95 %".
+fn confidence(of: &Estimates) -> String {
+    // 0.95 times 100 is a hair off 95.
+    let percent = (of.level * 1e6).round() / 1e4;
+    format!("{} %", numbers::exact(percent))
+}
+
 /// The unit with a space before it; nothing for a number by itself.
 fn unit(of: &Estimates) -> String {
     match of.unit.as_str() {
@@ -247,7 +261,7 @@ fn differences(trial: &TrialInfo, of: &Estimates) -> Option<String> {
     if of.differences.is_empty() || of.differences.len() > MOST_DIFFERENCES {
         return None;
     }
-    let whole = numbers::cell(of.level * 100.0, Format::Significant(3));
+    let whole = confidence(of);
     let one = |difference: &Difference| {
         let name = |at: usize| {
             let one = of.treatments.get(at);
@@ -269,7 +283,7 @@ fn differences(trial: &TrialInfo, of: &Estimates) -> Option<String> {
     };
     let all: Vec<String> = of.differences.iter().map(one).collect();
     Some(format!(
-        "Differences with {whole} % intervals: {}.",
+        "Differences with {whole} intervals: {}.",
         all.join("; ")
     ))
 }

@@ -3,6 +3,7 @@
 use super::opened::Opened;
 use super::text::list;
 use crate::diagnostic::{Diagnostic, nearest};
+use crate::reduce::COUNTED;
 use crate::trial::{Trial, Written};
 
 /// What a column is for.
@@ -200,7 +201,10 @@ pub fn unused(files: &[Opened], found: &[Found]) -> Vec<Diagnostic> {
             .headings
             .iter()
             .enumerate()
-            .filter(|(at, _)| found.iter().all(|(_, used)| used != at))
+            .filter(|(at, heading)| {
+                let is_count = file.origin.summary.is_some() && *heading == COUNTED;
+                !is_count && found.iter().all(|(_, used)| used != at)
+            })
             .map(|(_, heading)| format!("'{heading}'"))
             .collect();
         if !idle.is_empty() {

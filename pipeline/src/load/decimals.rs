@@ -27,7 +27,9 @@ pub fn mark(
     let doubtful = match &opened.body {
         Body::Text(text) if !text.may_hold_commas() => return Ok(DecimalMark::Point),
         // Where a row became several, its cells are those of the text.
-        Body::Cells(_) if opened.origin.sheet.is_some() => return Ok(DecimalMark::Point),
+        Body::Cells(_) if opened.origin.sheet.is_some() || opened.origin.numbered => {
+            return Ok(DecimalMark::Point);
+        }
         Body::Text(text) => text.separator == b';',
         Body::Cells(_) => false,
     };

@@ -19,6 +19,7 @@ pub mod scan;
 pub mod season;
 pub mod status;
 pub mod text;
+pub mod typed;
 pub mod units_row;
 pub mod wide;
 pub mod workbook;

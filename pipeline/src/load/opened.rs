@@ -1,11 +1,13 @@
 //! A data file opened: its headings and where its cells are to be found, whatever kind of file it is.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use polars::prelude::{Column, DataFrame, DataType, Field, Schema};
 
 use super::csv::Text;
 use crate::diagnostic::{Diagnostic, Place};
+use crate::reduce::Summarised;
 use crate::trial::HeadingPattern;
 
 /// Where records come from, in the words of the program they were typed in.
@@ -21,6 +23,10 @@ pub struct Origin {
     pub seasons: Option<(HeadingPattern, Vec<String>)>,
     /// Columns whose headings name a season.
     pub seasonal: Vec<String>,
+    /// Whether its records have numbers and no lines, the first being 1.
+    pub numbered: bool,
+    /// Of many records reduced to these: what each is a summary of.
+    pub summary: Option<Arc<Summarised>>,
 }
 
 impl Origin {
@@ -45,12 +51,20 @@ impl Origin {
             };
             format!("sheet '{sheet}'{cell}")
         });
+        let row = line.filter(|_| self.numbered);
         Place::Cell {
             path: self.path.as_str().into(),
             line,
             column: column.map(str::to_owned),
-            sheet,
+            sheet: sheet.or(row.map(|row| self.row(row))),
         }
+    }
+
+    /// A record that has no line, in words.
+    fn row(&self, row: usize) -> String {
+        let names = self.summary.iter().flat_map(|summary| &summary.names);
+        let name = names.into_iter().nth(row.wrapping_sub(1));
+        name.cloned().unwrap_or_else(|| format!("row {row}"))
     }
 
     /// A place of a record, its heading as it stands in the file.

@@ -2,17 +2,19 @@
 
 use polars::prelude::{DataFrame, StringChunked};
 
-use super::columns::{Found, Use};
+use super::columns::{self, Found, Use};
 use super::csv;
 use super::decimals;
 use super::heads::Wanted;
 use super::opened::Opened;
 use super::season::{Belongs, belongs};
 use super::text::{Coded, list};
+use super::typed;
 use super::workbook;
 use super::{File, Measured, Part, wide};
 use crate::correct::{Edits, edited};
 use crate::diagnostic::Diagnostic;
+use crate::reduce;
 use crate::trial::{Level, Trial, Written};
 
 /// Every data file of the trial, opened.
@@ -22,17 +24,32 @@ use crate::trial::{Level, Trial, Written};
 pub fn opened(trial: &Trial) -> Result<Vec<Opened>, Vec<Diagnostic>> {
     let mut opened = Vec::new();
     let mut faults = Vec::new();
+    let mut pending = Vec::new();
     for data in &trial.data {
-        match one_opened(&Wanted { trial, data }) {
+        let wanted = Wanted { trial, data };
+        let file = match &data.summary {
+            None => one_opened(&wanted),
+            Some(summary) => reduce::begun(&wanted, summary).map(|(file, rest)| {
+                pending.push((opened.len(), rest, wanted, summary));
+                file
+            }),
+        };
+        match file {
             Ok(file) => opened.push(file),
             Err(found) => faults.extend(found),
         }
     }
-    if faults.is_empty() {
-        Ok(opened)
-    } else {
-        Err(faults)
+    if !faults.is_empty() {
+        return Err(faults);
     }
+    if !pending.is_empty() {
+        // A misspelt column is better told before some million records are read.
+        columns::placed(trial, &opened)?;
+    }
+    for (at, rest, wanted, summary) in pending {
+        reduce::finish(&mut opened[at], rest, &wanted, summary)?;
+    }
+    Ok(opened)
 }
 
 fn one_opened(wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnostic>> {
@@ -40,6 +57,8 @@ fn one_opened(wanted: &Wanted<'_>) -> Result<Opened, Vec<Diagnostic>> {
     let bytes = std::fs::read(&data.path).map_err(|error| vec![unreadable(wanted, &error)])?;
     let opened = if data.is_workbook() {
         workbook::opened(bytes, wanted)?
+    } else if data.is_typed() {
+        typed::opened(bytes, wanted)?
     } else {
         csv::opened(bytes, wanted)?
     };
@@ -128,14 +147,19 @@ pub fn file(
             Coded::of(heading, trimmed(cells).map(named))
         };
         let read = |takes_dates| {
-            Part::read(
+            let mut part = Part::read(
                 at,
                 heading,
                 trimmed(cells),
                 &data.missing,
                 takes_dates,
                 mark,
-            )
+            );
+            let summary = opened.origin.summary.as_ref();
+            if let Some(decimals) = summary.and_then(|summary| summary.decimals(heading)) {
+                part.decimals = part.decimals.min(decimals);
+            }
+            part
         };
         match what {
             Use::Plot => file.plot = names(),

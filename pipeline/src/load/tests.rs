@@ -4,6 +4,7 @@ use super::testing::*;
 use crate::diagnostic::Severity;
 
 mod texts;
+mod typed;
 mod wide;
 mod workbooks;
 

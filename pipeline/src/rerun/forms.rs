@@ -45,16 +45,22 @@ pub fn kept(trial: &Trial, loaded: &Loaded) -> Vec<(String, Vec<u8>)> {
 /// serves both.
 fn is_plain(data: &DataFile) -> bool {
     !data.is_workbook()
+        && !data.is_typed()
+        && data.summary.is_none()
         && data.sheet.is_none()
         && data.headings.is_none()
         && data.header_row.as_ref().is_none_or(|row| row.value == 1)
         && data.units_row != Some(true)
 }
 
-/// Name of a form: that of its file, with the sheet behind it where it is one of a workbook.
+/// Name of a form: that of its file, with the sheet behind it where it is one of a workbook; of a
+/// summary, the words of its pattern.
 fn name(data: &DataFile, file: &File) -> String {
     let path = file.origin.path.replace('\\', "/");
-    if !data.is_workbook() {
+    if data.summary.is_some() {
+        return format!("{}.csv", caneplot_plugin::words::id(&path));
+    }
+    if !data.is_workbook() && !data.is_typed() {
         return path;
     }
     let (stem, _) = path.rsplit_once('.').unwrap_or((&path, ""));

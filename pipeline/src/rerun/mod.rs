@@ -10,8 +10,9 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::Arc;
 
-use crate::diagnostic::{Diagnostic, Place};
+use crate::diagnostic::{Diagnostic, Place, Source};
 use crate::earlier::{self, EarlierReport};
 use crate::hash::sha256;
 use crate::load;
@@ -84,7 +85,7 @@ pub fn kit(report: &Path, seasons: Option<&str>) -> Result<Kit, Vec<Diagnostic>>
     let place = scratch.path().join("trial");
     folder::put(&files, &place).map_err(|error| one(no_room(&error)))?;
     // As a run will read it.
-    let trial = resolve::read(&place)?;
+    let trial = resolve::read(&place).map_err(of_the_kit)?;
     if seasons.is_some()
         && let Some(column) = &trial.design.season
     {
@@ -208,6 +209,19 @@ fn record(report: &EarlierReport) -> String {
         lines.push(format!("{} = {}", plugin.name, quoted(&plugin.version)));
     }
     lines.join("\n") + "\n"
+}
+
+/// Mistakes without the place of the look at it, which is gone when they are read.
+fn of_the_kit(mut faults: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    for place in faults.iter_mut().flat_map(|fault| &mut fault.places) {
+        if let Place::Span { source, .. } = place {
+            *source = Arc::new(Source {
+                path: TRIAL_FILE.into(),
+                text: source.text.clone(),
+            });
+        }
+    }
+    faults
 }
 
 fn no_room(error: &std::io::Error) -> Diagnostic {

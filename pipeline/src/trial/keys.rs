@@ -59,6 +59,8 @@ pub(super) const DATA: &[&str] = &[
     "sheets",
     "season_from",
     "seasons_in_headings",
+    "summary",
+    "summary_of",
 ];
 
 /// Keys of `[status]`.

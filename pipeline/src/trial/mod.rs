@@ -250,10 +250,56 @@ pub struct DataFile {
     pub decimal: Option<DecimalMark>,
     /// How headings name a season, where one row holds several.
     pub headings: Option<Written<HeadingPattern>>,
+    /// What its records are reduced to before anything looks at them, where it is said.
+    pub summary: Option<Summary>,
+}
+
+/// What the records of large files are reduced to, and the files.
+#[derive(Debug, Clone)]
+pub struct Summary {
+    /// What becomes of the values of a plot.
+    pub how: Written<How>,
+    /// Whether it is a summary a plot even where vines are recorded.
+    pub of_plots: bool,
+    /// The files in the order of their names; none for an address in a network.
+    pub sources: Vec<SourceFile>,
+    /// The address, where the files are not in the trial folder.
+    pub address: Option<String>,
+}
+
+/// What becomes of many values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum How {
+    /// Their mean.
+    Mean,
+    /// Their sum.
+    Sum,
+    /// How many there are.
+    Count,
+}
+
+impl How {
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        words::SUMMARIES.word(self)
+    }
+}
+
+/// A file of a summary.
+#[derive(Debug, Clone)]
+pub struct SourceFile {
+    /// From the trial folder, `/` between folders.
+    pub name: String,
+    /// Absolute path.
+    pub path: PathBuf,
 }
 
 /// Endings of workbooks.
 const WORKBOOKS: &[&str] = &["xlsx", "xlsm", "ods"];
+
+/// Endings of tables whose columns have types: Parquet, and Arrow's file.
+const TYPED: &[&str] = &["parquet", "arrow", "feather"];
 
 impl DataFile {
     /// Whether it is a workbook, by its ending.
@@ -261,12 +307,27 @@ impl DataFile {
     pub fn is_workbook(&self) -> bool {
         is_workbook(&self.path)
     }
+
+    /// Whether it is a table whose columns have types, by its ending.
+    #[must_use]
+    pub fn is_typed(&self) -> bool {
+        is_typed(&self.path)
+    }
 }
 
 /// Whether a file is a workbook, by its ending.
 fn is_workbook(path: &Path) -> bool {
+    ends_in(path, WORKBOOKS)
+}
+
+/// Whether a file is a table whose columns have types, by its ending.
+fn is_typed(path: &Path) -> bool {
+    ends_in(path, TYPED)
+}
+
+fn ends_in(path: &Path, endings: &[&str]) -> bool {
     let ending = path.extension().and_then(|ending| ending.to_str());
-    ending.is_some_and(|ending| WORKBOOKS.contains(&ending.to_lowercase().as_str()))
+    ending.is_some_and(|ending| endings.contains(&ending.to_lowercase().as_str()))
 }
 
 /// The mark before the decimals of a number.

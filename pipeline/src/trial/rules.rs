@@ -54,6 +54,10 @@ pub const RULES: &[(&str, &str)] = &[
         "data-file",
         "data files are in the trial folder, can be read and are named once",
     ),
+    (
+        "summary",
+        "summaries are of texts and Parquet files in the trial folder",
+    ),
     ("sheets", "sheets are of workbooks, and said in one way"),
     (
         "headings-pattern",

@@ -3,7 +3,7 @@
 use caneplot_plugin::balanced::Light;
 use caneplot_plugin::request::{Canopy, DesignKind, Quantity, Role};
 
-use super::{DecimalMark, Hemisphere, Winter};
+use super::{DecimalMark, Hemisphere, How, Winter};
 
 /// A closed list of words.
 pub(super) struct Words<T: 'static> {
@@ -109,6 +109,22 @@ pub(super) const WINTERS: Words<Winter> = Words {
 pub(super) const DECIMAL_MARKS: Words<DecimalMark> = Words {
     what: "a mark before decimals",
     list: &[(".", DecimalMark::Point), (",", DecimalMark::Comma)],
+};
+
+/// What many values become.
+pub(super) const SUMMARIES: Words<How> = Words {
+    what: "a summary",
+    list: &[
+        ("mean", How::Mean),
+        ("sum", How::Sum),
+        ("count", How::Count),
+    ],
+};
+
+/// What a summary is of; whether it is plots.
+pub(super) const SUMMARISED: Words<bool> = Words {
+    what: "what a summary can be of",
+    list: &[("vine", false), ("plot", true)],
 };
 
 /// Where a season may be named outside the records.

@@ -83,8 +83,6 @@ fn panel(study: &Study, pair: &Pair) -> Option<Panel> {
             Some((summary.low, summary.high)),
         ));
     }
-    // The first place is the lowest one.
-    lines.reverse();
     let places: Vec<f64> = (0..lines.len()).map(|place| place as f64).collect();
     let known: Vec<(f64, (f64, f64))> = places
         .iter()

@@ -59,6 +59,17 @@ pub(crate) fn mean(source: &Source, treatment: usize) -> Value {
     }
 }
 
+/// The ends of a mean's interval, as the trial's own analysis gives them.
+pub(crate) fn interval(source: &Source, treatment: usize) -> Option<(f64, f64)> {
+    match source {
+        Source::Report { estimates, at } => {
+            let one = &estimates.treatments[at[treatment]];
+            Some((one.low?, one.high?))
+        }
+        Source::Published(_) => None,
+    }
+}
+
 /// The difference of a pair in one trial.
 pub(crate) fn difference(source: &Source, of: usize, against: usize) -> Value {
     match source {

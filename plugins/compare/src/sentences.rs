@@ -13,10 +13,11 @@ pub(crate) fn statements(study: &Study) -> Vec<Statement> {
     } else {
         two(study)
     };
+    let Some(first) = found.first_mut() else {
+        return vec![beside_only(study)];
+    };
+    first.rank = Rank::Headline;
     found.extend(direction(study));
-    if let Some(first) = found.first_mut() {
-        first.rank = Rank::Headline;
-    }
     found
 }
 
@@ -68,25 +69,6 @@ fn two(study: &Study) -> Vec<Statement> {
         .filter(|(_, moved)| moved.p < study.level)
         .collect();
     let mut found = Vec::new();
-    if known.is_empty() {
-        let without: Vec<&str> = (0..2)
-            .filter(|&trial| {
-                study
-                    .pairs
-                    .iter()
-                    .all(|pair| pair.seen[trial].measured().is_none())
-            })
-            .map(|trial| study.name(trial))
-            .collect();
-        let who = match without.as_slice() {
-            [] => "the two".to_owned(),
-            some => words::list(some),
-        };
-        return vec![Statement::new(words::safe(&format!(
-            "Differences in {} stand side by side only: {who} gives no error of a difference, so nobody can say how much of a change is chance.",
-            inside(&study.question.label)
-        )))];
-    }
     for (pair, moved) in &clear {
         let start = Sentence::new(&format!("The difference {} moved by ", study.between(pair)));
         let sentence = study.interval(study.number(start, moved.value), moved.low, moved.high);
@@ -128,6 +110,27 @@ fn two(study: &Study) -> Vec<Statement> {
         }
     }
     found
+}
+
+/// Where no difference can be judged; no main result.
+fn beside_only(study: &Study) -> Statement {
+    let without: Vec<&str> = (0..study.question.trials.len())
+        .filter(|&trial| {
+            let mut pairs = study.pairs.iter();
+            pairs.all(|pair| pair.seen[trial].measured().is_none())
+        })
+        .map(|trial| study.name(trial))
+        .collect();
+    let (who, give) = match without.as_slice() {
+        [] => ("each trial".to_owned(), "gives errors of other differences"),
+        [one] => ((*one).to_owned(), "gives no error of a difference"),
+        some => (words::list(some), "give no error of a difference"),
+    };
+    Sentence::new(&format!(
+        "Differences in {} stand side by side only: {who} {give}, so nobody can say how much of a change is chance.",
+        inside(&study.question.label)
+    ))
+    .statement()
 }
 
 /// How many differences point the same way in all trials.
@@ -175,12 +178,6 @@ fn several(study: &Study) -> Vec<Statement> {
         .iter()
         .filter_map(|pair| Some((pair, pair.over.as_ref()?)))
         .collect();
-    if known.is_empty() {
-        return vec![Statement::new(words::safe(&format!(
-            "Differences in {} stand side by side only: fewer than two of the trials give an error of them.",
-            inside(&study.question.label)
-        )))];
-    }
     known.sort_by(|a, b| a.1.summary.p.total_cmp(&b.1.summary.p));
     let mut found = Vec::new();
     for (pair, over) in &known {
@@ -218,10 +215,12 @@ fn average(study: &Study, pair: &Pair, over: &Over) -> Statement {
         true => sentence.text(&format!(" {way} with {of} than with {against}, on average")),
         false => sentence.text(&format!(" {way} with {of}")),
     };
-    study
-        .interval(sentence, summary.low, summary.high)
-        .text(".")
-        .statement()
+    // The interval reads in the direction of the words before it.
+    let (low, high) = match summary.value < 0.0 {
+        true => (-summary.high, -summary.low),
+        false => (summary.low, summary.high),
+    };
+    study.interval(sentence, low, high).text(".").statement()
 }
 
 fn heterogeneity(study: &Study, pair: &Pair, over: &Over) -> Statement {

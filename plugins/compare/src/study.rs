@@ -42,6 +42,8 @@ pub(crate) struct Over {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Mean {
     pub seen: Vec<Value>,
+    /// Its interval in each trial.
+    pub intervals: Vec<Option<(f64, f64)>>,
     pub moved: Option<Moved>,
 }
 
@@ -79,7 +81,11 @@ impl<'a> Study<'a> {
             let seen: Vec<Value> = trials
                 .map(|trial| seen::mean(&trial.source, treatment))
                 .collect();
+            let trials = question.trials.iter();
             means.push(Mean {
+                intervals: trials
+                    .map(|trial| seen::interval(&trial.source, treatment))
+                    .collect(),
                 moved: from_to(&seen)?,
                 seen,
             });

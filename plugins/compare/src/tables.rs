@@ -251,8 +251,14 @@ fn means(study: &Study) -> Table {
         let name = capital(&one.name);
         columns.push(shape.values(&name, seen(&|value| Some(value.value))));
         let errors = seen(&|value| value.error.map(|it| it.0));
+        let ends = study.means.iter().map(|mean| mean.intervals[trial]);
         if errors.iter().any(Option::is_some) {
             columns.push(shape.errors(&format!("{name}, standard error"), errors));
+        } else if ends.clone().any(|ends| ends.is_some()) {
+            let low = ends.clone().map(|ends| ends.map(|it| it.0)).collect();
+            columns.push(shape.values(&format!("{name}, low"), low));
+            let high = ends.map(|ends| ends.map(|it| it.1)).collect();
+            columns.push(shape.values(&format!("{name}, high"), high));
         }
     }
     let known: Vec<&Moved> = study
@@ -267,7 +273,7 @@ fn means(study: &Study) -> Table {
         id: "means".to_owned(),
         title: "Means of the treatments in each trial".to_owned(),
         columns,
-        notes: vec!["Means differ between trials for soil, weather and vines, not for treatments alone; the differences above are what treatments did.".to_owned()],
+        notes: vec!["Low and high, where they stand, are the ends of the interval that the trial's own analysis gives. Means differ between trials for soil, weather and vines, not for treatments alone; the differences above are what treatments did.".to_owned()],
         ..Table::default()
     }
 }

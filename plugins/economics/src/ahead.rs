@@ -12,7 +12,7 @@ pub(crate) struct Ahead {
     pub treatment: usize,
     /// Seasons without a crop.
     pub lost: u32,
-    /// Paid at once, more than for the control.
+    /// Paid at once.
     pub at_once: f64,
     /// What a bearing season brings more.
     pub a_season: f64,
@@ -40,9 +40,10 @@ pub(crate) fn ahead(study: &Study<'_>) -> Vec<Ahead> {
     };
     let years = conversion.years;
     let control = study.set.control;
-    let stay = flows(study, control, lost(control), years);
+    // The vineyard as it stands has its trellis: going on with it costs nothing at once.
+    let stay = flows(study, control, lost(control), years, true);
     let one = |treatment: usize| {
-        let own = flows(study, treatment, lost(treatment), years);
+        let own = flows(study, treatment, lost(treatment), years, false);
         let sums: Vec<f64> = own
             .iter()
             .zip(&stay)
@@ -64,8 +65,8 @@ pub(crate) fn ahead(study: &Study<'_>) -> Vec<Ahead> {
 }
 
 /// What each year brings: now, then a season a year; what comes once is paid at the beginning of each
-/// of its lives.
-fn flows(study: &Study<'_>, treatment: usize, lost: u32, years: u32) -> Vec<f64> {
+/// of its lives, the first of which has begun where it stands already.
+fn flows(study: &Study<'_>, treatment: usize, lost: u32, years: u32, stands: bool) -> Vec<f64> {
     let mut sums = vec![0.0; years as usize + 1];
     for (year, sum) in sums.iter_mut().enumerate().skip(1) {
         *sum = seasonal(study, treatment, year as u32 <= lost);
@@ -74,13 +75,14 @@ fn flows(study: &Study<'_>, treatment: usize, lost: u32, years: u32) -> Vec<f64>
         let Kind::Once { full, life } = &item.kind else {
             continue;
         };
-        let mut at = 0.0;
+        let mut at = if stands {
+            life.unwrap_or(f64::INFINITY)
+        } else {
+            0.0
+        };
         while at < f64::from(years) {
             sums[at as usize] -= full[treatment];
-            match life {
-                Some(life) => at += life,
-                None => break,
-            }
+            at += life.unwrap_or(f64::INFINITY);
         }
     }
     sums

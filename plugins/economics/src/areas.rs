@@ -8,6 +8,9 @@ const HECTARE: f64 = 10_000.0;
 /// Square metres of an acre (international, exactly).
 const ACRE: f64 = 4_046.856_422_4;
 
+/// Tonnes of a US (short) ton: 2000 pounds, exactly (international agreement of 1959).
+pub(crate) const US_TON: f64 = 0.907_184_74;
+
 /// Hectares of an area.
 pub(crate) fn hectares(area: Area) -> f64 {
     match area {
@@ -56,14 +59,14 @@ pub(crate) fn on_a_hectare(cost: f64, per: CostPer, vineyard: &Vineyard) -> Resu
 pub(crate) fn tonnes_a_hectare(unit: &str, vineyard: &Vineyard) -> Result<f64, String> {
     let wrong = || format!("its unit ({unit}) is not a weight per vine, hectare or acre");
     let (weight, basis) = unit.split_once('/').ok_or_else(wrong)?;
-    // Pound and short ton exactly (international agreement of 1959).
+    // A pound is a two-thousandth of a US ton.
     let tonnes = match weight.trim() {
         "t" => 1.0,
         "kg" => 1e-3,
         "g" => 1e-6,
         "lb" => 0.453_592_37e-3,
         "oz" => 0.453_592_37e-3 / 16.0,
-        "US ton" => 0.907_184_74,
+        "US ton" => US_TON,
         _ => return Err(wrong()),
     };
     Ok(tonnes * bases(basis, vineyard)?.ok_or_else(wrong)?)

@@ -20,14 +20,13 @@ fn tornado(study: &Study<'_>, leader: usize) -> Option<Figure> {
     let all = moved(study, leader);
     let most = all.first()?;
     let net = study.first(study.net(leader));
-    // The first of the list stands at the top.
-    let places: Vec<f64> = (0..all.len()).rev().map(|at| at as f64).collect();
+    let places: Vec<f64> = (0..all.len()).map(|at| at as f64).collect();
     let ends = |of: fn(f64, f64) -> f64| -> Vec<f64> {
         all.iter()
             .map(|one| study.first(of(one.at[0], one.at[1])))
             .collect()
     };
-    let labels: Vec<String> = all.iter().rev().map(|one| one.what.clone()).collect();
+    let labels: Vec<String> = all.iter().map(|one| one.what.clone()).collect();
     let unit = study.unit(study.prices.area);
     let (name, control) = (study.label(leader), study.label(study.set.control));
     Some(Figure {
@@ -92,7 +91,7 @@ fn chances(study: &Study<'_>) -> Option<Figure> {
             study.options.draws
         ),
         alt: format!(
-            "Columns of chances. {} beats the control with a chance of {:.0} % and is best with {:.0} %.",
+            "Columns of chances: {} beats the control with a chance of {:.0} % and is best with {:.0} %.",
             study.label(leader),
             100.0 * chances.better[leader],
             100.0 * chances.best[leader]

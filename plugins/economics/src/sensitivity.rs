@@ -1,14 +1,18 @@
 //! What each price and each uncertain figure matters: the net change of one treatment with each moved
 //! by itself to its lowest and highest.
 
+use caneplot_plugin::words::inside;
+
 use crate::items::Kind;
 use crate::study::Study;
 
 /// One figure moved.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Moved {
-    /// What is moved, and between what.
+    /// What is moved.
     pub what: String,
+    /// Between what.
+    pub between: String,
     /// Net change on a hectare at its lowest and at its highest.
     pub at: [f64; 2],
 }
@@ -17,6 +21,14 @@ impl Moved {
     fn span(&self) -> f64 {
         (self.at[1] - self.at[0]).abs()
     }
+}
+
+fn declared() -> String {
+    "its lowest and highest as declared".to_owned()
+}
+
+fn interval() -> String {
+    "the ends of the interval of its difference".to_owned()
 }
 
 /// The figures behind a treatment's net change, those that matter most first; those that do not
@@ -35,23 +47,32 @@ pub(crate) fn moved(study: &Study<'_>, treatment: usize) -> Vec<Moved> {
         ),
     };
     let mut all = Vec::new();
+    let mut add = |what: &str, between: String, at: [f64; 2]| {
+        all.push(Moved {
+            what: what.to_owned(),
+            between,
+            at,
+        });
+    };
     let crop_money = |at: usize| study.tonnes[at] * study.price[at];
     let returns = crop_money(treatment) - crop_money(control);
     let (factors, how) = by(
         study.prices.crop.price.likely,
         study.prices.crop.price.bounds,
     );
-    all.push(Moved {
-        what: format!("Price of the crop, {how}"),
-        at: factors.map(|factor| net + (factor - 1.0) * returns),
-    });
+    add(
+        "Price of the crop",
+        how,
+        factors.map(|factor| net + (factor - 1.0) * returns),
+    );
     if let Some(harvest) = study.prices.crop.harvest.filter(|cost| cost.likely > 0.0) {
         let cost = study.harvest * (study.tonnes[treatment] - study.tonnes[control]);
         let (factors, how) = by(harvest.likely, harvest.bounds);
-        all.push(Moved {
-            what: format!("Picking and hauling, {how}"),
-            at: factors.map(|factor| net - (factor - 1.0) * cost),
-        });
+        add(
+            "Picking and hauling",
+            how,
+            factors.map(|factor| net - (factor - 1.0) * cost),
+        );
     }
     if let Some(wage) = study.prices.wage {
         let work = study.items.iter();
@@ -60,19 +81,21 @@ pub(crate) fn moved(study: &Study<'_>, treatment: usize) -> Vec<Moved> {
             .map(|item| item.money[treatment] - item.money[control])
             .sum();
         let (factors, how) = by(wage.likely, wage.bounds);
-        all.push(Moved {
-            what: format!("Wage, {how}"),
-            at: factors.map(|factor| net - (factor - 1.0) * cost),
-        });
+        add(
+            "Wage",
+            how,
+            factors.map(|factor| net - (factor - 1.0) * cost),
+        );
     }
     for item in &study.items {
         if let Some((low, high)) = &item.bounds {
             let of = |money: &[f64]| money[treatment] - money[control];
             let likely = of(&item.money);
-            all.push(Moved {
-                what: format!("{}, as declared", item.label),
-                at: [net + likely - of(low), net + likely - of(high)],
-            });
+            add(
+                item.label,
+                declared(),
+                [net + likely - of(low), net + likely - of(high)],
+            );
         }
         if let Kind::Work {
             measured: Some(found),
@@ -85,18 +108,20 @@ pub(crate) fn moved(study: &Study<'_>, treatment: usize) -> Vec<Moved> {
             })
         {
             let wage = study.prices.wage.map_or(0.0, |wage| wage.likely);
-            all.push(Moved {
-                what: format!("{}, the interval of its difference", item.label),
-                at: [one.low, one.high].map(|end| net - (end - one.value) * scale * wage),
-            });
+            add(
+                &format!("Time of {}", inside(item.label)),
+                interval(),
+                [one.low, one.high].map(|end| net - (end - one.value) * scale * wage),
+            );
         }
     }
     if let Some(one) = study.crop_difference(treatment) {
         let worth = study.scale * (study.price[treatment] - study.harvest);
-        all.push(Moved {
-            what: "Crop, the interval of its difference".to_owned(),
-            at: [one.low, one.high].map(|end| net + (end - one.value) * worth),
-        });
+        add(
+            "Crop",
+            interval(),
+            [one.low, one.high].map(|end| net + (end - one.value) * worth),
+        );
     }
     all.retain(|one| one.span() > 1e-9 * net.abs().max(1.0));
     all.sort_by(|a, b| b.span().total_cmp(&a.span()));

@@ -127,27 +127,13 @@ pub(crate) fn of<'a>(
 
 /// A treatment in a sentence: "cane-pruned, 24 nodes/vine".
 pub(crate) fn in_words(trial: &TrialInfo, factors: &[usize], levels: &[String]) -> String {
-    each(trial, factors, levels, words::level)
-}
-
-/// A treatment in a table or on an axis.
-pub(crate) fn label(trial: &TrialInfo, factors: &[usize], levels: &[String]) -> String {
-    each(trial, factors, levels, |_, level| level.label.clone())
-}
-
-fn each(
-    trial: &TrialInfo,
-    factors: &[usize],
-    levels: &[String],
-    of: impl Fn(&caneplot_plugin::request::Factor, &caneplot_plugin::request::Level) -> String,
-) -> String {
     let parts: Vec<String> = factors
         .iter()
         .zip(levels)
         .map(|(&at, name)| {
             let factor = &trial.factors[at];
             let level = factor.levels.iter().find(|level| &level.name == name);
-            level.map_or_else(|| words::safe(name), |level| of(factor, level))
+            level.map_or_else(|| words::safe(name), |level| words::level(factor, level))
         })
         .collect();
     parts.join(", ")

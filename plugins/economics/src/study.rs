@@ -114,10 +114,9 @@ impl<'a> Study<'a> {
         sets::in_words(self.trial, &self.set.factors, levels)
     }
 
-    /// A treatment in a table.
+    /// A treatment in a table, a title or on an axis, where braces mean nothing.
     pub fn label(&self, treatment: usize) -> String {
-        let levels = &self.set.crop.treatments[treatment].levels;
-        sets::label(self.trial, &self.set.factors, levels)
+        self.words(treatment).replace("{{", "{").replace("}}", "}")
     }
 
     /// Costs that vary, picking and hauling apart.

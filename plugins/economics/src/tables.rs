@@ -240,12 +240,20 @@ fn even(study: &Study<'_>) -> Option<Table> {
             study.change(at).even_wage()
         }));
     }
-    for area in [study.prices.area, areas::other(study.prices.area)] {
-        let unit = format!("{per}/{}", areas::word(area));
-        columns.push(column("Change of crop", &unit, 3, &|at| {
-            Some(study.on(area, study.change(at).even_crop()?) / weight)
-        }));
-    }
+    let first = study.prices.area;
+    // On the other area in the weight that goes with it.
+    let (other, tonnes) = match areas::other(first) {
+        Area::Hectare => ("t/ha", 1.0),
+        Area::Acre => ("US ton/acre", areas::US_TON),
+    };
+    let unit = format!("{per}/{}", areas::word(first));
+    columns.push(column("Change of crop", &unit, 3, &|at| {
+        Some(study.on(first, study.change(at).even_crop()?) / weight)
+    }));
+    columns.push(column("Change of crop", other, 3, &|at| {
+        let crop = study.change(at).even_crop()?;
+        Some(study.on(areas::other(first), crop) / tonnes)
+    }));
     Some(Table {
         id: "even".to_owned(),
         title: format!(
@@ -344,7 +352,7 @@ fn look_ahead(study: &Study<'_>) -> Option<Table> {
             Column::count("Paid by the end of year", all.iter().map(|one| one.paid_after.map(i64::from)).collect()),
         ],
         notes: vec![
-            "What comes once is paid in full at the beginning of each of its lives; every year brings what a season of the trial did on the average. An empty cell: it does not pay within the years looked at.".to_owned(),
+            "Against going on with what stands, which costs nothing at once. What comes once is paid in full at the beginning of each of its lives; every year brings what a season of the trial did on the average. An empty cell: it does not pay within the years looked at.".to_owned(),
         ],
         ..Table::default()
     })
@@ -370,6 +378,7 @@ fn what_matters(study: &Study<'_>, leader: usize) -> Table {
         ),
         columns: vec![
             Column::text("Moved", all.iter().map(|one| one.what.clone())),
+            Column::text("Between", all.iter().map(|one| one.between.clone())),
             column("At its lowest", 0),
             column("At its highest", 1),
         ],

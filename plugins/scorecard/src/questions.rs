@@ -31,7 +31,7 @@ pub(crate) struct Question<'a> {
 pub(crate) fn questions(trial: &TrialInfo, factor: usize) -> Vec<Question<'_>> {
     let mut all = Vec::new();
     let crop = crop(trial);
-    all.push(one("Crop", crop, |name| Source::Value(name)));
+    all.push(one("Crop", crop, Source::Value));
     all.push(match crop.filter(|_| trial.seasons.len() > 1) {
         Some(crop) => question(
             "Steadiness of the crop",

@@ -124,7 +124,7 @@ fn field(raised: impl Fn(usize, usize) -> f64) -> Vec<Diagnostic> {
 
 #[test]
 fn a_position_that_lies_apart_beyond_treatments_and_blocks_is_named() {
-    let out = field(|_, plot| if plot == 3 { 1.3 } else { 1.0 });
+    let out = field(|_, plot| if plot == 3 { 1.5 } else { 1.0 });
     contains(
         &only(&out, "field-drift").to_string(),
         &[

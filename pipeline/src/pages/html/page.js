@@ -148,7 +148,10 @@
   const boxes = [...document.querySelectorAll(".scroll")];
   const stops = () => {
     const wide = boxes.map((box) => box.scrollWidth > box.clientWidth);
-    boxes.forEach((box, i) => { if (wide[i]) box.tabIndex = 0; else box.removeAttribute("tabindex"); });
+    boxes.forEach((box, i) => {
+      box.classList.toggle("wide", wide[i]);
+      if (wide[i]) box.tabIndex = 0; else box.removeAttribute("tabindex");
+    });
   };
   stops();
   addEventListener("resize", stops);

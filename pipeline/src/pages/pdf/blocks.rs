@@ -7,7 +7,7 @@ use typst::foundations::Bytes;
 use super::super::tree::{Block, Figure, Image, Span};
 use super::super::words::Words;
 use super::super::{Document, PagesError};
-use super::{Paper, has_contents, quoted, table};
+use super::{Paper, enlarged, has_contents, quoted, table};
 
 /// Writes a document and collects its drawings.
 pub struct Writer<'a> {
@@ -147,7 +147,8 @@ impl<'a> Writer<'a> {
             .and_then(|(_, rest)| rest.split_once("pt\""))
             .and_then(|(width, _)| width.parse::<f64>().ok())
             .map_or("auto".to_owned(), |width| {
-                format!("{:.1}pt", width.min(self.paper.lines().0))
+                let wanted = width * enlarged(self.document);
+                format!("{:.1}pt", wanted.min(self.paper.lines().0))
             });
         self.out.push_str(&format!(
             "image({}, alt: {}, width: {width})",

@@ -122,11 +122,12 @@ fn settings(document: &Document, prepared: &Prepared, paper: Paper) -> String {
         _ => "none".to_owned(),
     };
     format!(
-        "title: {}, language: {}, region: {region}, paper: {}, margin: {MARGIN}mm, page-word: {}, \
+        "title: {}, language: {}, region: {region}, paper: {}, margin: {MARGIN}mm, size: {}pt, page-word: {}, \
          of-word: {}",
         quoted(document.title),
         quoted(language),
         quoted(paper.name()),
+        size(document),
         quoted(prepared.words.page),
         quoted(prepared.words.of),
     )
@@ -135,6 +136,23 @@ fn settings(document: &Document, prepared: &Prepared, paper: Paper) -> String {
 /// Whether a document has a list of contents: a bulletin of a few pages needs none.
 fn has_contents(document: &Document) -> bool {
     document.kind == Kind::Report
+}
+
+/// Times its own width that a figure has: those of a bulletin are drawn for one column and read at
+/// arm's length.
+fn enlarged(document: &Document) -> f64 {
+    match document.kind {
+        Kind::Report => 1.0,
+        Kind::Bulletin => 1.6,
+    }
+}
+
+/// Size of running text in points.
+fn size(document: &Document) -> f64 {
+    match document.kind {
+        Kind::Report => 9.5,
+        Kind::Bulletin => 10.5,
+    }
 }
 
 /// Text as a string of typst's language.

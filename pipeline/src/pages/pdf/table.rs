@@ -15,7 +15,7 @@ const INSET: f64 = 0.5;
 /// Width left over, so that rounding breaks no word.
 const SPARE: f64 = 0.5;
 /// A table of more rows may go over to the next sheet.
-const MOST_TOGETHER: usize = 24;
+const MOST_TOGETHER: usize = 16;
 
 /// How a table is set.
 #[derive(Debug, PartialEq)]
@@ -27,10 +27,14 @@ struct Fit {
     turned: bool,
 }
 
-/// The narrowest and the natural width of a column, as shares of the size of type.
+/// The widths a column can have, as shares of the size of type.
 #[derive(Debug, Clone, Copy, Default)]
 struct Column {
+    /// No word is broken.
     least: f64,
+    /// The cells stand on one line each, the heading on two.
+    easy: f64,
+    /// Everything stands on one line.
     natural: f64,
 }
 
@@ -112,6 +116,7 @@ fn columns(table: &Table) -> Vec<Column> {
         let words = table.sides.get(at) == Some(&Side::Left);
         if let Some(spans) = table.head.get(at) {
             widen(column, &plain(spans), Face::Bold, true);
+            column.easy = column.least.max(column.natural / 2.0);
         }
         for (row, cells) in table.rows.iter().enumerate() {
             let face = if table.begins_group(row) && at == 0 {
@@ -121,7 +126,9 @@ fn columns(table: &Table) -> Vec<Column> {
             };
             if let Some(spans) = cells.get(at) {
                 // A number with its letters or its limits stays on one line.
-                widen(column, &plain(spans), face, words);
+                let text = plain(spans);
+                widen(column, &text, face, words);
+                column.easy = column.easy.max(text::width(&text, 1.0, face));
             }
         }
     }
@@ -165,19 +172,28 @@ fn fit(columns: &[Column], upright: f64, lying: f64) -> Fit {
     }
 }
 
-/// Natural widths where there is room; else what lies above the narrowest is shared out.
+/// The widest of the three widths that there is room for, and what is left over shared out towards
+/// the next.
 fn widths(columns: &[Column], line: f64, size: f64) -> Vec<f64> {
     let inset = 2.0 * INSET * size + SPARE;
-    let least: f64 = columns.iter().map(|c| c.least * size + inset).sum();
-    let wanted: f64 = columns.iter().map(|c| (c.natural - c.least) * size).sum();
+    let total = |width: &dyn Fn(&Column) -> f64| -> f64 {
+        columns.iter().map(|c| width(c) * size + inset).sum()
+    };
+    let steps: [&dyn Fn(&Column) -> f64; 3] = [&|c| c.least, &|c| c.easy, &|c| c.natural];
+    let (from, to) = if total(steps[1]) <= line {
+        (steps[1], steps[2])
+    } else {
+        (steps[0], steps[1])
+    };
+    let wanted = total(to) - total(from);
     let share = if wanted > 0.0 {
-        ((line - least) / wanted).clamp(0.0, 1.0)
+        ((line - total(from)) / wanted).clamp(0.0, 1.0)
     } else {
         0.0
     };
     columns
         .iter()
-        .map(|c| (c.least + (c.natural - c.least) * share) * size + inset)
+        .map(|c| (from(c) + (to(c) - from(c)) * share) * size + inset)
         .collect()
 }
 
@@ -186,7 +202,11 @@ mod tests {
     use super::*;
 
     fn column(least: f64, natural: f64) -> Column {
-        Column { least, natural }
+        Column {
+            least,
+            easy: natural,
+            natural,
+        }
     }
 
     #[test]

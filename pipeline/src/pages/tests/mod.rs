@@ -1,6 +1,8 @@
 //! What pages must hold.
 
 mod arranging;
+mod reading;
+mod sheets;
 mod structure;
 
 use std::path::{Path, PathBuf};

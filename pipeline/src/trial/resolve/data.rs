@@ -10,16 +10,17 @@ use crate::trial::file::names_in;
 use crate::trial::keys;
 use crate::trial::scalar::scalar_text;
 use crate::trial::section::Section;
-use crate::trial::words::{DECIMAL_MARKS, WINTERS};
+use crate::trial::words::{DECIMAL_MARKS, SUMMARIES, SUMMARISED, WINTERS};
 use crate::trial::{DataFile, HeadingPattern, Written};
 
+mod kinds;
 mod sheets;
+mod summary;
 
-/// Endings of files that can be read: texts of separated cells, and workbooks.
-const ENDINGS: &[&str] = &["csv", "tsv", "txt", "xlsx", "xlsm", "ods"];
-
-/// Endings of tables that other programs write and this one does not read yet.
-const NOT_YET: &[&str] = &["parquet", "arrow", "feather"];
+/// Endings of files that can be read: texts of separated cells, workbooks, tables with types.
+const ENDINGS: &[&str] = &[
+    "csv", "tsv", "txt", "xlsx", "xlsm", "ods", "parquet", "arrow", "feather",
+];
 
 /// Texts that mean "not recorded" where a file does not say; the empty cell always does.
 const MISSING: &[&str] = &["", "NA", "-", "."];
@@ -95,14 +96,40 @@ fn file(section: &Section<'_>, folder: &Path, faults: &mut Faults) -> Vec<DataFi
     let Some(file) = section.needed_text("file", "file = \"harvest.csv\"", faults) else {
         return Vec::new();
     };
-    let path = match path(&file.value, folder) {
-        Ok(path) => path,
+    let how = section.word("summary", &SUMMARIES, faults);
+    let of = section.word("summary_of", &SUMMARISED, faults);
+    let found = match how {
+        Some(how) => summary::summary(&file.value, folder, how, of),
+        None => {
+            summary::idle(section, faults);
+            path(&file.value, folder).map(|path| (path, None))
+        }
+    };
+    let (path, summary) = match found {
+        Ok(found) => found,
         Err(fault) => {
             faults.add(&file.span, fault);
             return Vec::new();
         }
     };
+    if summary.is_some() {
+        summary::fit(section, faults);
+        return vec![DataFile {
+            file,
+            path,
+            winter,
+            missing,
+            sheet: None,
+            season: None,
+            header_row: None,
+            units_row: None,
+            decimal: decimal.map(|mark| mark.value),
+            headings: None,
+            summary,
+        }];
+    }
     sheets::fit(section, &file, faults);
+    kinds::fit(section, &file, faults);
     let one = DataFile {
         file,
         path,
@@ -114,6 +141,7 @@ fn file(section: &Section<'_>, folder: &Path, faults: &mut Faults) -> Vec<DataFi
         units_row,
         decimal: decimal.map(|mark| mark.value),
         headings,
+        summary,
     };
     if sheets.is_empty() {
         return vec![one];
@@ -210,9 +238,12 @@ fn missing(section: &Section<'_>, faults: &mut Faults) -> Vec<String> {
     codes
 }
 
-/// The absolute path of a file of the folder.
-fn path(file: &str, folder: &Path) -> Result<PathBuf, Diagnostic> {
-    let fault = |message: String| Diagnostic::error("data-file", message);
+fn fault(message: String) -> Diagnostic {
+    Diagnostic::error("data-file", message)
+}
+
+/// What was written as a path from the trial folder.
+fn relative(file: &str) -> Result<&Path, Diagnostic> {
     let inside = "put the file into the trial folder and name it from there, as in \"harvest.csv\"";
     let relative = Path::new(file);
     let drive = file.as_bytes().get(1) == Some(&b':');
@@ -228,18 +259,24 @@ fn path(file: &str, folder: &Path) -> Result<PathBuf, Diagnostic> {
     {
         return Err(fault(format!("'{file}' leads out of the trial folder")).help(inside));
     }
+    Ok(relative)
+}
+
+/// The absolute path of a file of the folder.
+fn path(file: &str, folder: &Path) -> Result<PathBuf, Diagnostic> {
+    if file.contains("://") {
+        return Err(fault(format!("'{file}' is an address in a network"))
+            .help("copy the file into the trial folder; only a file with summary = \"mean\" can be read from an address"));
+    }
+    let relative = relative(file)?;
+    let several = file.contains(['*', '?']) || folder.join(relative).is_dir();
+    if several {
+        return Err(fault(format!("'{file}' names several files"))
+            .help("name each file in a [[data]] of its own, or add summary = \"mean\" if they hold many records of each plot"));
+    }
     let ending = relative
         .extension()
         .map(|ending| ending.to_string_lossy().to_lowercase());
-    if ending
-        .as_deref()
-        .is_some_and(|ending| NOT_YET.contains(&ending))
-    {
-        return Err(
-            fault(format!("'{file}' is a kind of file that is not read yet"))
-                .help("save the table as CSV and name the .csv file here"),
-        );
-    }
     if !ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str())) {
         return Err(fault(format!("'{file}' is not a kind of file that can be read")).help(
             "save it as CSV (from a spreadsheet: save as, CSV UTF-8), .xlsx or .ods and name that file here",

@@ -164,7 +164,7 @@ fn data_files() {
         ("\"harvest.csv\"", "'C:\\harvest.csv'", 29, "data-file", &["outside"]),
         ("\"harvest.csv\"", "\"../harvest.csv\"", 29, "data-file", &["leads out"]),
         ("\"harvest.csv\"", "\"notes.pdf\"", 29, "data-file", &["not a kind of file", "CSV"]),
-        ("\"harvest.csv\"", "\"plots.parquet\"", 29, "data-file", &["not read yet", "CSV"]),
+        ("\"harvest.csv\"", "\"plots.parquet\"", 29, "data-file", &["no file 'plots.parquet'"]),
         ("\"harvest.csv\"", "\"harvest.csv\"\nsheet = \"winter\"", 30, "sheets", &["is a text and has no sheets"]),
         ("\"harvest.csv\"", "\"harvest.csv\"\nheader_row = 0", 30, "wrong-type", &["whole number from 1", "header_row = 3"]),
         ("\"harvest.csv\"", "\"harvest.csv\"\nunits_row = 1", 30, "wrong-type", &["true or false"]),

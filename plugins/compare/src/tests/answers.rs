@@ -103,6 +103,8 @@ fn a_published_table_without_an_error_only_stands_beside() {
         words.contains("side by side only: the published table gives no error"),
         "{words}"
     );
+    let first = &findings.sections[0].statements[0];
+    assert_eq!(first.rank, Rank::Result, "no main result");
     let means = table(&findings, "means").unwrap();
     assert_eq!(
         numbers(means, "The published table"),

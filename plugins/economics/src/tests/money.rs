@@ -34,6 +34,12 @@ fn the_worked_example_comes_to_its_net_per_acre_and_hectare() {
         -0.533,
         5e-4,
     );
+    // 1 ton/acre is 2.2417 t/ha.
+    near(
+        number(even, "machine", "Change of crop", "t/ha"),
+        -0.532_87 * 2.241_702,
+        1e-4,
+    );
     assert_eq!(number(even, "machine", "Price", "USD/US ton"), None);
     let hours = table(&section, "hours");
     near(number(hours, "hand", "Pruning", "h/acre"), 25.208, 5e-4);
