@@ -12,6 +12,8 @@ use super::ticks;
 
 /// Length of the key, in points.
 const LENGTH: f64 = 110.0;
+/// Its length where its title leaves it little room.
+const SHORTEST: f64 = 40.0;
 /// Height of its bar.
 const BAR: f64 = 7.0;
 /// Height of the key with its numbers.
@@ -117,8 +119,8 @@ impl Key {
         }
     }
 
-    /// Draws the key with its top left at the spot.
-    pub fn draw(&self, canvas: &mut Canvas, left: f64, top: f64) {
+    /// Draws the key with its top left at the spot, its bar no farther than the right edge.
+    pub fn draw(&self, canvas: &mut Canvas, (left, top): (f64, f64), right: f64) {
         let look = Lettering {
             size: TICK_SIZE,
             face: Face::Bold,
@@ -136,11 +138,12 @@ impl Key {
             false => text::width(&self.title, TICK_SIZE, Face::Bold) + 12.0,
         };
         let start = left + indent;
-        let step = LENGTH / f64::from(STEPS);
+        let length = LENGTH.min(right - start).max(SHORTEST);
+        let step = length / f64::from(STEPS);
         for i in 0..STEPS {
             let from = start + f64::from(i) * step;
             // Each step reaches under the next, so that no seam shows between them.
-            let to = (from + step + 0.5).min(start + LENGTH);
+            let to = (from + step + 0.5).min(start + length);
             let area = Area {
                 left: from,
                 right: to,
@@ -156,7 +159,7 @@ impl Key {
             ticks::exact_ticks(&[low])
         };
         for (value, label) in marks.places.iter().zip(&marks.labels) {
-            let x = start + self.share(*value) * LENGTH;
+            let x = start + self.share(*value) * length;
             canvas.line(&[(x, top + BAR), (x, top + BAR + 2.0)], SPINE, 0.5);
             let look = Lettering {
                 face: Face::Regular,

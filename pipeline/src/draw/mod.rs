@@ -162,7 +162,7 @@ fn draw_sheet(figure: &Figure, plan: &Plan, svg: &mut String) -> Result<(), Stri
     canvas.block(sheet, palette::PAPER);
     plan.legend.draw(&mut canvas, plan.left, plan.legend_top);
     if let Some((key, top)) = &plan.key {
-        key.draw(&mut canvas, plan.left, *top);
+        key.draw(&mut canvas, (plan.left, *top), plan.width - plan.left);
     }
     for (panel, planned) in figure.panels.iter().zip(&plan.panels) {
         let stage = Stage::new(figure, panel, planned.plot, &planned.x, &planned.y);

@@ -1,5 +1,7 @@
 //! Files to [`File`]s: each wanted column read once, names coded, numbers made exact.
 
+use std::collections::HashSet;
+
 use polars::prelude::{DataFrame, StringChunked};
 
 use super::columns::{self, Found, Use};
@@ -285,7 +287,7 @@ fn spaces(
 }
 
 /// Columns that two files have, where their seasons meet: which file is meant cannot be known.
-/// Files of one season each are parts of one column.
+/// Files of other seasons, or of other plots, are parts of one column.
 #[must_use]
 pub fn in_two_files(trial: &Trial, files: &[File], measured: &[Measured]) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
@@ -333,13 +335,19 @@ fn meeting(
         files[at].season.as_ref()?;
         Some(files[at].seasons[belongs(&files[at]) as usize].clone())
     };
-    let apart = |a: usize, b: usize| match (seasons(a), seasons(b)) {
+    let in_time = |a: usize, b: usize| match (seasons(a), seasons(b)) {
         (Some(one), Some(other)) => !one
             .iter()
             .flatten()
             .any(|season| other.contains(&Some(*season))),
         _ => false,
     };
+    let plots = |at: usize| files[at].plots.iter().flatten().copied();
+    let in_space = |a: usize, b: usize| {
+        let one: HashSet<u32> = plots(a).collect();
+        !one.is_empty() && plots(b).all(|plot| !one.contains(&plot))
+    };
+    let apart = |a: usize, b: usize| in_time(a, b) || in_space(a, b);
     let pairs = holders
         .iter()
         .enumerate()

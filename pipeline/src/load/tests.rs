@@ -170,6 +170,36 @@ fn files_of_one_season_each_are_parts_of_one_column() {
 }
 
 #[test]
+fn files_of_other_plots_each_are_parts_of_one_column() {
+    let whole = harvest();
+    let of = |blocks: &[&str]| {
+        let lines = whole.lines().enumerate();
+        let kept = lines
+            .filter(|(at, line)| *at == 0 || blocks.iter().any(|block| line.starts_with(block)));
+        kept.map(|(_, line)| format!("{line}\n"))
+            .collect::<String>()
+    };
+    let (first, second) = (of(&["B1", "B2"]), of(&["B3", "B4"]));
+    let files = [
+        ("harvest.csv", first.as_str()),
+        ("more.csv", second.as_str()),
+    ];
+    let loaded = Bench::new(&blocks("", TWO_FILES), &files).loaded();
+    assert_eq!(loaded.measured[0].values.len(), 2);
+    assert_eq!(loaded.index.plots.len(), 12);
+    // A plot in both is unclear again.
+    let again = of(&["B2"]);
+    let files = [
+        ("harvest.csv", first.as_str()),
+        ("more.csv", again.as_str()),
+    ];
+    assert_eq!(
+        grave(&Bench::new(&blocks("", TWO_FILES), &files).load_errors()),
+        ["column-in-two-files"]
+    );
+}
+
+#[test]
 fn plot_names_that_repeat_need_their_block_in_every_file() {
     let repeat = harvest()
         .replace(",101", ",1")
