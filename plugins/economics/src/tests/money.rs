@@ -98,7 +98,12 @@ fn measured_work_and_a_price_by_brix_come_from_the_results() {
     prices(&mut call).work[0].time = Time::Measured("labour".to_owned());
     let budgets = |call: &Call| {
         let found = section(call);
-        number(table(&found, "budgets"), "machine", "Net change", "USD/acre")
+        number(
+            table(&found, "budgets"),
+            "machine",
+            "Net change",
+            "USD/acre",
+        )
     };
     near(budgets(&call), 503.75, 1e-6);
     prices(&mut call).crop.brix = Some("brix".to_owned());
