@@ -59,6 +59,7 @@ fn estimates(name: &str, unit: &str, factor: &Factor) -> Estimates {
         differences: Vec::new(),
         test: None,
         seasons_test: None,
+        interaction_test: None,
         ranges: Vec::new(),
     }
 }
