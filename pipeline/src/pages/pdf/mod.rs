@@ -122,12 +122,13 @@ fn settings(document: &Document, prepared: &Prepared, paper: Paper) -> String {
         _ => "none".to_owned(),
     };
     format!(
-        "title: {}, language: {}, region: {region}, paper: {}, margin: {MARGIN}mm, size: {}pt, page-word: {}, \
-         of-word: {}",
+        "title: {}, language: {}, region: {region}, paper: {}, margin: {MARGIN}mm, size: {}pt, apart: {}em, \
+         page-word: {}, of-word: {}",
         quoted(document.title),
         quoted(language),
         quoted(paper.name()),
         size(document),
+        apart(document),
         quoted(prepared.words.page),
         quoted(prepared.words.of),
     )
@@ -143,7 +144,7 @@ fn has_contents(document: &Document) -> bool {
 fn enlarged(document: &Document) -> f64 {
     match document.kind {
         Kind::Report => 1.0,
-        Kind::Bulletin => 1.6,
+        Kind::Bulletin => 1.25,
     }
 }
 
@@ -151,7 +152,15 @@ fn enlarged(document: &Document) -> f64 {
 fn size(document: &Document) -> f64 {
     match document.kind {
         Kind::Report => 9.5,
-        Kind::Bulletin => 10.5,
+        Kind::Bulletin => 10.0,
+    }
+}
+
+/// Room above a heading of the first rank, in its own size: a bulletin is to fit four pages.
+fn apart(document: &Document) -> f64 {
+    match document.kind {
+        Kind::Report => 2.0,
+        Kind::Bulletin => 1.2,
     }
 }
 
