@@ -143,7 +143,7 @@ fn has_contents(document: &Document) -> bool {
 fn enlarged(document: &Document) -> f64 {
     match document.kind {
         Kind::Report => 1.0,
-        Kind::Bulletin => 1.6,
+        Kind::Bulletin => 1.3,
     }
 }
 
