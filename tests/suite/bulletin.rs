@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use crate::support::{Scratch, caneplot, files, said};
+use crate::support::{Scratch, caneplot, files, root, said};
 
 /// What a trial's bulletin says in a language.
 fn bulletin(scratch: &Scratch, language: &str) -> String {
@@ -221,6 +221,11 @@ fn both_demos_read_at_the_ninth_grade_or_below_and_hold_no_p() {
         let (spanish, said) = told(&scratch, "es");
         println!("{name}: ease {}", number_after(&said, "reading ease "));
         assert!(!said.contains("stays as it is"), "{said}");
+        for (made, folder) in [(&page, "bulletin"), (&spanish, "bulletin-es")] {
+            let kept = root().join(format!("reports/{name}-{folder}/bulletin.md"));
+            let kept = std::fs::read_to_string(kept).expect("the committed bulletin");
+            assert_eq!(*made, kept, "{name}-{folder} is as committed");
+        }
         for english in ["nodes", "likely", "the crop", "head-trained"] {
             assert!(
                 !spanish.contains(english),

@@ -41,12 +41,13 @@ fn book(name: &str) -> (Vec<u8>, Vec<String>) {
 #[test]
 fn every_format_gives_the_same_findings() {
     let (original, inputs) = findings(|_| {});
-    assert_eq!(inputs.len(), 1 + FILES.len());
+    // The trial file, the records and the prices.
+    assert_eq!(inputs.len(), 1 + FILES.len() + 1);
     for name in ["node-number.xlsx", "node-number.ods"] {
         let (findings, inputs) = book(name);
         assert!(findings == original, "{name}");
         // Five sheets, one file.
-        assert_eq!(inputs, ["trial.toml", name]);
+        assert_eq!(inputs, ["trial.toml", name, "prices.toml"]);
     }
     let (semicolons, _) = findings(|scratch| {
         let fixtures = root().join("tests/fixtures/formats/semicolons");

@@ -97,7 +97,7 @@ fn chances(study: &Study<'_>) -> Option<Figure> {
             100.0 * chances.best[leader]
         ),
         foot: Some(format!(
-            "{} has no chance to beat itself.",
+            "The control, {}, has no chance to beat itself.",
             study.label(control)
         )),
         width: Width::Middle,
