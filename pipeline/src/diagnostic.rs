@@ -136,6 +136,14 @@ impl Diagnostic {
         }
     }
 
+    /// The same about a file that is read as a trial file is, under its own name.
+    #[must_use]
+    pub fn about(mut self, file: &str) -> Self {
+        self.message = self.message.replace("trial.toml", file);
+        self.help = self.help.map(|help| help.replace("trial.toml", file));
+        self
+    }
+
     /// Adds a place.
     #[must_use]
     pub fn at(mut self, place: Place) -> Self {

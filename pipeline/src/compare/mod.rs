@@ -308,7 +308,7 @@ fn nothing(reports: &[Named], unlike: &[String]) -> Diagnostic {
     let empty = reports
         .iter()
         .find(|one| one.report.estimates().next().is_none());
-    let fault = match empty {
+    match empty {
         Some(one) => Diagnostic::error(
             "compare-nothing",
             format!(
@@ -326,8 +326,7 @@ fn nothing(reports: &[Named], unlike: &[String]) -> Diagnostic {
             },
         )
         .help("trials are compared where they name the same response, the same factor and two of its levels at least alike in their trial files"),
-    };
-    fault
+    }
 }
 
 /// What the analysis finds.

@@ -144,7 +144,7 @@ fn has_contents(document: &Document) -> bool {
 fn enlarged(document: &Document) -> f64 {
     match document.kind {
         Kind::Report => 1.0,
-        Kind::Bulletin => 1.25,
+        Kind::Bulletin => 1.15,
     }
 }
 
@@ -160,7 +160,7 @@ fn size(document: &Document) -> f64 {
 fn apart(document: &Document) -> f64 {
     match document.kind {
         Kind::Report => 2.0,
-        Kind::Bulletin => 1.2,
+        Kind::Bulletin => 1.1,
     }
 }
 

@@ -83,16 +83,12 @@ pub fn read(path: &Path, language: &str) -> Result<(Edits, Untranslated), Vec<Di
             edits.source = Some(source);
             Ok((edits, untranslated))
         }
-        _ => Err(faults.into_sorted().into_iter().map(of_edits).collect()),
+        _ => Err(faults
+            .into_sorted()
+            .into_iter()
+            .map(|fault| fault.about("bulletin.toml"))
+            .collect()),
     }
-}
-
-/// A mistake as it reads in the edits: the whole of the file is not called trial.toml there.
-fn of_edits(mut fault: Diagnostic) -> Diagnostic {
-    let own = |text: String| text.replace("trial.toml", "bulletin.toml");
-    fault.message = own(fault.message);
-    fault.help = fault.help.map(own);
-    fault
 }
 
 fn edits(root: &Section<'_>, language: &str, faults: &mut Faults) -> (Edits, Untranslated) {

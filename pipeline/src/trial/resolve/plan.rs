@@ -80,17 +80,12 @@ pub fn read(source: Arc<Source>) -> Result<Plan, Vec<Diagnostic>> {
     let mut faults = Faults::new(Arc::clone(&source));
     match read_into(&source, &mut faults) {
         Some(plan) if faults.is_empty() => Ok(plan),
-        _ => Err(faults.into_sorted().into_iter().map(of_a_plan).collect()),
+        _ => Err(faults
+            .into_sorted()
+            .into_iter()
+            .map(|fault| fault.about("the plan"))
+            .collect()),
     }
-}
-
-/// A mistake as it reads in a plan: the whole of the file is not called trial.toml there.
-fn of_a_plan(mut fault: Diagnostic) -> Diagnostic {
-    fault.message = fault.message.replace("trial.toml", "the plan");
-    fault.help = fault
-        .help
-        .map(|help| help.replace("trial.toml", "the plan"));
-    fault
 }
 
 fn read_into(source: &Arc<Source>, faults: &mut Faults) -> Option<Plan> {

@@ -78,16 +78,12 @@ pub fn read(source: Arc<Source>) -> Result<Published, Vec<Diagnostic>> {
     let mut faults = Faults::new(Arc::clone(&source));
     match read_into(&source, &mut faults) {
         Some(published) if faults.is_empty() => Ok(published),
-        _ => Err(faults.into_sorted().into_iter().map(of_a_table).collect()),
+        _ => Err(faults
+            .into_sorted()
+            .into_iter()
+            .map(|fault| fault.about("the published table"))
+            .collect()),
     }
-}
-
-/// A mistake as it reads here: the whole of the file is not called trial.toml.
-fn of_a_table(mut fault: Diagnostic) -> Diagnostic {
-    let named = |text: String| text.replace("trial.toml", "the published table");
-    fault.message = named(fault.message);
-    fault.help = fault.help.map(named);
-    fault
 }
 
 fn read_into(source: &Arc<Source>, faults: &mut Faults) -> Option<Published> {
