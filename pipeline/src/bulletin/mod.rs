@@ -314,15 +314,7 @@ pub fn write(
         version: env!("CARGO_PKG_VERSION").to_owned(),
         written: humantime::format_rfc3339_seconds(std::time::SystemTime::now()).to_string(),
         inputs,
-        outputs: draft
-            .files()
-            .into_iter()
-            .map(|(path, sha256, bytes)| FileRecord {
-                path,
-                sha256,
-                bytes,
-            })
-            .collect(),
+        outputs: draft.files(),
         left_out: Vec::new(),
         ..report.manifest.clone()
     };

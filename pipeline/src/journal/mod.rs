@@ -159,11 +159,6 @@ fn record(draft: &Draft, report: &EarlierReport, text: &str, drawn: bool) -> Run
         sha256: sha256(text.as_bytes()),
         bytes: text.len() as u64,
     };
-    let file = |(path, sha256, bytes)| FileRecord {
-        path,
-        sha256,
-        bytes,
-    };
     RunRecord {
         schema: MANIFEST_SCHEMA,
         program: env!("CARGO_PKG_NAME").to_owned(),
@@ -175,7 +170,7 @@ fn record(draft: &Draft, report: &EarlierReport, text: &str, drawn: bool) -> Run
         inputs: vec![report.input.clone(), read],
         plugins: report.manifest.plugins.clone(),
         left_out: Vec::new(),
-        outputs: draft.files().into_iter().map(file).collect(),
+        outputs: draft.files(),
     }
 }
 

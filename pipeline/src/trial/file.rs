@@ -134,3 +134,37 @@ pub(super) fn tables<'a>(source: &'a Source, faults: &mut Faults) -> Option<Span
     }
     Some(root)
 }
+
+/// The text of a file that is read as a trial file is, such as a plan, without a byte order mark. It
+/// is called `what` in messages, and `help` says where its form is explained.
+///
+/// # Errors
+/// The file cannot be read or is not UTF-8.
+pub fn other(
+    path: &Path,
+    rule: &'static str,
+    what: &str,
+    help: &str,
+) -> Result<Arc<Source>, Diagnostic> {
+    let whole = || Place::Cell {
+        path: path.to_owned(),
+        line: None,
+        column: None,
+        sheet: None,
+    };
+    let bytes = fs::read(path).map_err(|error| {
+        Diagnostic::error(rule, format!("{what} cannot be read: {error}"))
+            .at(whole())
+            .help(help)
+    })?;
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
+    let text = std::str::from_utf8(bytes).map_err(|_| {
+        Diagnostic::error(rule, format!("{what} is not written in UTF-8"))
+            .at(whole())
+            .help("save the file as UTF-8 in the editor")
+    })?;
+    Ok(Arc::new(Source {
+        path: path.to_owned(),
+        text: text.to_owned(),
+    }))
+}

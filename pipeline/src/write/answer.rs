@@ -115,14 +115,6 @@ fn run_record(draft: &Draft, answer: &Answer<'_>, complete: bool) -> RunRecord {
             why: None,
         }],
         left_out: Vec::new(),
-        outputs: draft
-            .files()
-            .into_iter()
-            .map(|(path, sha256, bytes)| FileRecord {
-                path,
-                sha256,
-                bytes,
-            })
-            .collect(),
+        outputs: draft.files(),
     }
 }

@@ -7,6 +7,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use super::manifest::FileRecord;
 use crate::hash::sha256;
 
 /// File that marks a folder as a report of this program.
@@ -47,7 +48,7 @@ fn io_error(action: &'static str, path: &Path) -> impl FnOnce(io::Error) -> Fold
 pub struct Draft {
     place: PathBuf,
     part: PathBuf,
-    files: Vec<(String, String, u64)>,
+    files: Vec<FileRecord>,
 }
 
 impl Draft {
@@ -89,16 +90,19 @@ impl Draft {
             fs::create_dir_all(folder).map_err(io_error("make the folder", folder))?;
         }
         fs::write(&path, bytes).map_err(io_error("write", &path))?;
-        self.files
-            .push((relative.to_owned(), sha256(bytes), bytes.len() as u64));
+        self.files.push(FileRecord {
+            path: relative.to_owned(),
+            sha256: sha256(bytes),
+            bytes: bytes.len() as u64,
+        });
         Ok(())
     }
 
-    /// Path, SHA-256 and size of every file written so far, in the order of their paths.
+    /// Every file written so far, in the order of their paths.
     #[must_use]
-    pub fn files(&self) -> Vec<(String, String, u64)> {
+    pub fn files(&self) -> Vec<FileRecord> {
         let mut files = self.files.clone();
-        files.sort();
+        files.sort_by(|a, b| a.path.cmp(&b.path));
         files
     }
 

@@ -253,15 +253,7 @@ fn run_record(draft: &Draft, report: &Report, inputs: Vec<FileRecord>, drawn: bo
             })
             .collect(),
         left_out: left_out(report),
-        outputs: draft
-            .files()
-            .into_iter()
-            .map(|(path, sha256, bytes)| FileRecord {
-                path,
-                sha256,
-                bytes,
-            })
-            .collect(),
+        outputs: draft.files(),
     }
 }
 

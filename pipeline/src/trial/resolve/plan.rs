@@ -2,7 +2,6 @@
 //! `[vineyard]`, `[factors]` and `[responses]` with trial.toml, word for word; `[design]` says numbers
 //! instead of columns, `[field]` describes the rows and `[records]` the visits.
 
-use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -10,7 +9,7 @@ use caneplot_plugin::request::DesignKind;
 use toml::de::DeValue;
 
 use super::{covariates, design, factors, general, names, responses, vineyard};
-use crate::diagnostic::{Diagnostic, Place, Source};
+use crate::diagnostic::{Diagnostic, Source};
 use crate::hash::sha256;
 use crate::plan::Plan;
 use crate::trial::faults::Faults;
@@ -49,27 +48,8 @@ const LENGTHS: [&str; 3] = ["row_spacing", "vine_spacing", "canopy_per_vine"];
 /// # Errors
 /// The file cannot be read or is not UTF-8.
 pub fn source(path: &Path) -> Result<Arc<Source>, Diagnostic> {
-    let whole = || Place::Cell {
-        path: path.to_owned(),
-        line: None,
-        column: None,
-        sheet: None,
-    };
-    let bytes = fs::read(path).map_err(|error| {
-        Diagnostic::error("plan-file", format!("the plan cannot be read: {error}"))
-            .at(whole())
-            .help("give the path of a plan file; trials/PLANNING.md shows one")
-    })?;
-    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
-    let text = std::str::from_utf8(bytes).map_err(|_| {
-        Diagnostic::error("plan-file", "the plan is not written in UTF-8")
-            .at(whole())
-            .help("save the file as UTF-8 in the editor")
-    })?;
-    Ok(Arc::new(Source {
-        path: path.to_owned(),
-        text: text.to_owned(),
-    }))
+    let help = "give the path of a plan file; trials/PLANNING.md shows one";
+    file::other(path, "plan-file", "the plan", help)
 }
 
 /// The plan of a text.

@@ -1,13 +1,12 @@
 //! The file of a published table: its source, and the means of each response with their error.
 
-use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
 use toml::de::DeValue;
 
 use crate::compare::published::{Published, PublishedError, PublishedResponse};
-use crate::diagnostic::{Diagnostic, Place, Source};
+use crate::diagnostic::{Diagnostic, Source};
 use crate::trial::faults::Faults;
 use crate::trial::file;
 use crate::trial::scalar::number;
@@ -41,33 +40,8 @@ const ERRORS: [&str; 5] = ["sed", "lsd", "standard_error", "standard_errors", "c
 /// # Errors
 /// The file cannot be read or is not UTF-8.
 pub fn source(path: &Path) -> Result<Arc<Source>, Diagnostic> {
-    let whole = || Place::Cell {
-        path: path.to_owned(),
-        line: None,
-        column: None,
-        sheet: None,
-    };
-    let bytes = fs::read(path).map_err(|error| {
-        Diagnostic::error(
-            "published-file",
-            format!("the published table cannot be read: {error}"),
-        )
-        .at(whole())
-        .help("give the path of a file; trials/COMPARING.md shows one")
-    })?;
-    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
-    let text = std::str::from_utf8(bytes).map_err(|_| {
-        Diagnostic::error(
-            "published-file",
-            "the published table is not written in UTF-8",
-        )
-        .at(whole())
-        .help("save the file as UTF-8 in the editor")
-    })?;
-    Ok(Arc::new(Source {
-        path: path.to_owned(),
-        text: text.to_owned(),
-    }))
+    let help = "give the path of a file; trials/COMPARING.md shows one";
+    file::other(path, "published-file", "the published table", help)
 }
 
 /// The published table of a text.
