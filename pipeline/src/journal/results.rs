@@ -167,10 +167,7 @@ fn treatment(trial: &TrialInfo, of: &Estimates, one: &Treatment) -> String {
 
 /// The values of all treatments with their uncertainty.
 fn means(trial: &TrialInfo, of: &Estimates, lead: &str) -> String {
-    let whole = format!(
-        "{} %",
-        numbers::cell(of.level * 100.0, Format::Significant(3))
-    );
+    let whole = confidence(of);
     let intervals =
         of.kind != Kind::Mean || of.treatments.iter().any(|one| one.standard_error.is_none());
     let (what, how) = match (of.kind, intervals) {
