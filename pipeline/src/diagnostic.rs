@@ -66,6 +66,17 @@ pub enum Place {
 }
 
 impl Place {
+    /// A file or folder as a whole.
+    #[must_use]
+    pub fn whole(path: &Path) -> Self {
+        Self::Cell {
+            path: path.to_owned(),
+            line: None,
+            column: None,
+            sheet: None,
+        }
+    }
+
     /// The file.
     #[must_use]
     pub fn path(&self) -> &Path {

@@ -154,11 +154,6 @@ fn unreadable(path: &Path, why: &str) -> Diagnostic {
         "report-unreadable",
         format!("this report cannot be read: {why}"),
     )
-    .at(Place::Cell {
-        path: path.to_owned(),
-        line: None,
-        column: None,
-        sheet: None,
-    })
+    .at(Place::whole(path))
     .help("give the folder of a report that 'caneplot run' wrote")
 }

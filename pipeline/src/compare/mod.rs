@@ -247,12 +247,7 @@ fn independent(reports: &[Named]) -> Result<(), Box<Diagnostic>> {
 }
 
 fn folder(path: &Path) -> Place {
-    Place::Cell {
-        path: path.to_owned(),
-        line: None,
-        column: None,
-        sheet: None,
-    }
+    Place::whole(path)
 }
 
 /// What differs between the designs, and what the trials share that independent ones do not.

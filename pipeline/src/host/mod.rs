@@ -144,10 +144,5 @@ pub struct Outcome {
 
 /// A place that names a file as a whole.
 fn whole_file(path: &Path) -> Place {
-    Place::Cell {
-        path: path.to_owned(),
-        line: None,
-        column: None,
-        sheet: None,
-    }
+    Place::whole(path)
 }

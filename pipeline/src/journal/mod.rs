@@ -66,7 +66,7 @@ pub fn write(report: &EarlierReport, place: &Path, print: &Print) -> Result<Writ
     if place.join(FINDINGS).exists() {
         return Err(
             folder_fault("this folder holds a report, which the exports would replace")
-                .at(whole(place))
+                .at(Place::whole(place))
                 .help("choose another --out, such as journal"),
         );
     }
@@ -140,7 +140,7 @@ fn unchanged(report: &EarlierReport) -> Result<String, Diagnostic> {
             "report-changed",
             format!("{name} is not what the report's manifest.json records"),
         )
-        .at(whole(&report.folder.join(name)))
+        .at(Place::whole(&report.folder.join(name)))
         .help("run the trial again, so that what is exported is what was computed")
     };
     if recorded(FINDINGS) != Some(&report.input.sha256) {
@@ -176,13 +176,4 @@ fn record(draft: &Draft, report: &EarlierReport, text: &str, drawn: bool) -> Run
 
 fn folder_fault(message: &str) -> Diagnostic {
     Diagnostic::error("journal-folder", message)
-}
-
-fn whole(path: &Path) -> Place {
-    Place::Cell {
-        path: path.to_owned(),
-        line: None,
-        column: None,
-        sheet: None,
-    }
 }

@@ -60,12 +60,7 @@ pub fn files(layout: &Layout) -> Result<Vec<(String, Vec<u8>)>, String> {
 /// # Errors
 /// Something has the folder's name already, a file cannot be made or the system refuses.
 pub fn write(layout: &Layout, place: &Path) -> Result<(), Diagnostic> {
-    let whole = || Place::Cell {
-        path: place.to_owned(),
-        line: None,
-        column: None,
-        sheet: None,
-    };
+    let whole = || Place::whole(place);
     if place.symlink_metadata().is_ok() {
         return Err(
             Diagnostic::error("plan-folder", "there is something of that name already, and a plan never replaces anything")

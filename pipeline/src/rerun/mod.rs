@@ -118,7 +118,7 @@ pub fn write(kit: &Kit, place: &Path) -> Result<(), Diagnostic> {
             "rerun-folder",
             "there is something of that name already, and nothing is ever replaced",
         )
-        .at(whole(place))
+        .at(Place::whole(place))
         .help("choose another --out"));
     }
     folder::put(&kit.files, place).map_err(|error| {
@@ -126,18 +126,9 @@ pub fn write(kit: &Kit, place: &Path) -> Result<(), Diagnostic> {
             "rerun-folder",
             format!("the trial folder cannot be written: {error}"),
         )
-        .at(whole(place))
+        .at(Place::whole(place))
         .help("look at the permissions and the space of the folder's place")
     })
-}
-
-fn whole(path: &Path) -> Place {
-    Place::Cell {
-        path: path.to_owned(),
-        line: None,
-        column: None,
-        sheet: None,
-    }
 }
 
 fn listed(report: &EarlierReport, path: &str) -> bool {
@@ -157,14 +148,14 @@ fn kept(report: &EarlierReport, path: &str) -> Result<Vec<u8>, Diagnostic> {
             "rerun-report",
             "this report does not hold the trial file it was made from",
         )
-        .at(whole(&report.folder))
+        .at(Place::whole(&report.folder))
         .help(
             "run the trial again with this version, which keeps it, or copy the trial's folder",
         ));
     };
     let bytes = fs::read(&place).map_err(|error| {
         Diagnostic::error("rerun-report", format!("the file cannot be read: {error}"))
-            .at(whole(&place))
+            .at(Place::whole(&place))
             .help("'caneplot verify' says what else is missing from the report")
     })?;
     match sha256(&bytes) == record.sha256 {
@@ -173,7 +164,7 @@ fn kept(report: &EarlierReport, path: &str) -> Result<Vec<u8>, Diagnostic> {
             "rerun-report",
             "the file was changed after the report was written",
         )
-        .at(whole(&place))
+        .at(Place::whole(&place))
         .help("take the report as it was written: a kit must repeat what was analysed")),
     }
 }
@@ -183,13 +174,13 @@ fn no_forms(report: &Path) -> Diagnostic {
         "rerun-report",
         "this report holds no forms of its data files: the trial has too many records for that, or was read as a stream",
     )
-    .at(whole(report))
+    .at(Place::whole(report))
     .help("copy the trial's folder and put the new records into its data files")
 }
 
 fn no_seasons(report: &Path) -> Diagnostic {
     Diagnostic::error("rerun-report", "the trial of this report names no seasons")
-        .at(whole(report))
+        .at(Place::whole(report))
         .help("leave --seasons out: the records of another season go into the same files")
 }
 

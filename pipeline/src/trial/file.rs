@@ -59,12 +59,7 @@ pub(super) fn text_of(path: PathBuf, bytes: &[u8]) -> Result<Arc<Source>, Diagno
 
 /// Why a folder's trial.toml cannot be read.
 fn unreadable(folder: &Path, path: &Path, fault: &io::Error) -> Diagnostic {
-    let whole = |path: &Path| Place::Cell {
-        path: path.to_owned(),
-        line: None,
-        column: None,
-        sheet: None,
-    };
+    let whole = |path: &Path| Place::whole(path);
     if folder.is_file() {
         return Diagnostic::error("trial-folder", "a trial is a folder, and this is a file")
             .at(whole(folder))
@@ -146,12 +141,7 @@ pub fn other(
     what: &str,
     help: &str,
 ) -> Result<Arc<Source>, Diagnostic> {
-    let whole = || Place::Cell {
-        path: path.to_owned(),
-        line: None,
-        column: None,
-        sheet: None,
-    };
+    let whole = || Place::whole(path);
     let bytes = fs::read(path).map_err(|error| {
         Diagnostic::error(rule, format!("{what} cannot be read: {error}"))
             .at(whole())

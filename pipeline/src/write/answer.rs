@@ -1,13 +1,11 @@
 //! The folder of an answer: what one analysis found without a trial's tables, as a report of its own.
 
-use std::collections::BTreeMap;
-
 use caneplot_plugin::request::TrialInfo;
 use serde_json::{Map, Value as Json};
 
 use super::folder::MANIFEST;
 use super::manifest::{FileRecord, MANIFEST_SCHEMA, PluginRecord, RunRecord};
-use super::{Analysed, Draft, FolderError, LANGUAGE, csv, drawings, json, stem};
+use super::{Analysed, Draft, Drawn, FolderError, LANGUAGE, drawn, json, tables};
 use crate::pages::{self, Document, Kind};
 
 /// What an answer is made of.
@@ -40,29 +38,13 @@ pub fn write(
     threads: usize,
     text: impl FnOnce(&[(String, String)]) -> String,
 ) -> Result<Vec<(String, String)>, FolderError> {
-    let mut undrawn = Vec::new();
-    let mut figures = BTreeMap::new();
     let analysed = answer.analysed;
-    for (stem, drawing) in drawings(std::slice::from_ref(analysed), threads) {
-        match drawing {
-            Ok(drawing) => {
-                draft.write(&format!("figures/{stem}.svg"), drawing.svg.as_bytes())?;
-                draft.write(&format!("figures/{stem}.png"), &drawing.png)?;
-                figures.insert(format!("figures/{stem}.png"), drawing.svg);
-            }
-            Err(error) => undrawn.push((stem, format!("the figure could not be drawn: {error}"))),
-        }
-    }
-    let sections = analysed
-        .findings()
-        .into_iter()
-        .flat_map(|one| &one.sections);
-    for section in sections {
-        for table in &section.tables {
-            let path = format!("tables/{}.csv", stem(&analysed.name, section, &table.id));
-            draft.write(&path, csv::table(table).as_bytes())?;
-        }
-    }
+    let one = std::slice::from_ref(analysed);
+    let Drawn {
+        figures,
+        mut undrawn,
+    } = drawn(draft, one, threads)?;
+    tables(draft, one)?;
     let mut document = serde_json::json!({
         "schema": caneplot_plugin::findings::FINDINGS_SCHEMA,
         "trial": answer.info,

@@ -124,30 +124,11 @@ pub fn write(
     how: How,
 ) -> Result<Vec<(String, String)>, FolderError> {
     let analysed = report.analysed;
-    let mut undrawn = Vec::new();
-    let mut figures = BTreeMap::new();
-    for (stem, drawing) in drawings(analysed, how.threads) {
-        match drawing {
-            Ok(drawing) => {
-                draft.write(&format!("figures/{stem}.svg"), drawing.svg.as_bytes())?;
-                draft.write(&format!("figures/{stem}.png"), &drawing.png)?;
-                figures.insert(format!("figures/{stem}.png"), drawing.svg);
-            }
-            Err(error) => undrawn.push((stem, format!("the figure could not be drawn: {error}"))),
-        }
-    }
-    for one in analysed {
-        for section in one
-            .findings()
-            .into_iter()
-            .flat_map(|findings| &findings.sections)
-        {
-            for table in &section.tables {
-                let path = format!("tables/{}.csv", stem(&one.name, section, &table.id));
-                draft.write(&path, csv::table(table).as_bytes())?;
-            }
-        }
-    }
+    let Drawn {
+        figures,
+        mut undrawn,
+    } = drawn(draft, analysed, how.threads)?;
+    tables(draft, analysed)?;
     let derived = report.derived;
     draft.write(
         "data/plots.csv",
@@ -255,6 +236,49 @@ fn run_record(draft: &Draft, report: &Report, inputs: Vec<FileRecord>, drawn: bo
         left_out: left_out(report),
         outputs: draft.files(),
     }
+}
+
+/// Figures as they were written.
+pub(crate) struct Drawn {
+    /// The SVG of each by the path of its PNG.
+    pub figures: BTreeMap<String, String>,
+    /// Those that could not be drawn, with why.
+    pub undrawn: Vec<(String, String)>,
+}
+
+/// Writes all figures.
+pub(crate) fn drawn(
+    draft: &mut Draft,
+    analysed: &[Analysed],
+    threads: usize,
+) -> Result<Drawn, FolderError> {
+    let mut undrawn = Vec::new();
+    let mut figures = BTreeMap::new();
+    for (stem, drawing) in drawings(analysed, threads) {
+        match drawing {
+            Ok(drawing) => {
+                draft.write(&format!("figures/{stem}.svg"), drawing.svg.as_bytes())?;
+                draft.write(&format!("figures/{stem}.png"), &drawing.png)?;
+                figures.insert(format!("figures/{stem}.png"), drawing.svg);
+            }
+            Err(error) => undrawn.push((stem, format!("the figure could not be drawn: {error}"))),
+        }
+    }
+    Ok(Drawn { figures, undrawn })
+}
+
+/// Writes all tables.
+pub(crate) fn tables(draft: &mut Draft, analysed: &[Analysed]) -> Result<(), FolderError> {
+    for one in analysed {
+        let sections = one.findings().into_iter().flat_map(|found| &found.sections);
+        for section in sections {
+            for table in &section.tables {
+                let path = format!("tables/{}.csv", stem(&one.name, section, &table.id));
+                draft.write(&path, csv::table(table).as_bytes())?;
+            }
+        }
+    }
+    Ok(())
 }
 
 /// All figures drawn, side by side, in the order of the report.

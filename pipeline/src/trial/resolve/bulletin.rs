@@ -55,12 +55,7 @@ pub type Untranslated = Vec<String>;
 /// Every mistake of the file, in the order of the file.
 pub fn read(path: &Path, language: &str) -> Result<(Edits, Untranslated), Vec<Diagnostic>> {
     let source = super::plan::source(path).map_err(|_| {
-        let place = Place::Cell {
-            path: path.to_owned(),
-            line: None,
-            column: None,
-            sheet: None,
-        };
+        let place = Place::whole(path);
         vec![
             Diagnostic::error(
                 "bulletin-file",
